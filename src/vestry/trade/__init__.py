@@ -1,0 +1,11 @@
+"""What the trade knows, as data: text in, typed values out, bad data refused with file, line and field."""
+
+from vestry.trade.catalogue import Catalogue, load, load_catalogue, packaged_texts
+from vestry.trade.errors import BadFacts, Problem
+from vestry.trade.order import Lane, Order, OrderCase, Step, read_order
+from vestry.trade.values import Agent, Face, Hazard, Item, Technique, Touch
+
+__all__ = [
+    "Agent", "BadFacts", "Catalogue", "Face", "Hazard", "Item", "Lane", "Order", "OrderCase", "Problem", "Step",
+    "Technique", "Touch", "load", "load_catalogue", "packaged_texts", "read_order",
+]

@@ -1,0 +1,135 @@
+"""Checks across files: every id that a record names exists, and every touch can be read."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from difflib import get_close_matches
+from typing import TYPE_CHECKING
+
+from vestry.trade import reading
+from vestry.trade.errors import Problem
+from vestry.trade.touches import parse_touch
+
+if TYPE_CHECKING:
+    from vestry.trade.catalogue import Catalogue, FactsFile
+
+HAND_WORDS = frozenset({"hand", "hand-l", "hand-r", "agent"})
+GROUP_KINDS = frozenset({"any", "place"})
+NO_SOURCE_NEEDED = frozenset({"judgement", "common-practice", "hospital", "invented"})
+
+
+def crosscheck(
+    catalogue: Catalogue, parsed: list[tuple[str, FactsFile, dict[reading.Path, int]]]
+) -> Iterator[Problem]:
+    """Every dangling reference in these files."""
+    kinds = {item.kind for item in catalogue.items.values()}
+    for name, facts, lines in parsed:
+        check = _Check(catalogue, kinds, name, lines)
+        for index, item in enumerate(facts.item):
+            yield from check.item(index, item.id)
+        for index, technique in enumerate(facts.technique):
+            yield from check.technique(index, technique)
+        yield from check.sources(facts)
+
+
+class _Check:
+    def __init__(self, catalogue: Catalogue, kinds: set[str], name: str, lines: dict[reading.Path, int]) -> None:
+        self.catalogue, self.kinds, self.name, self.lines = catalogue, kinds, name, lines
+
+    def problem(self, path: reading.Path, what: str) -> Problem:
+        return Problem(self.name, reading.line_of(self.lines, path), ".".join(map(str, path)), what)
+
+    def known(self, path: reading.Path, word: str, known: object, sort: str) -> Iterator[Problem]:
+        names = [str(one) for one in known]  # type: ignore[attr-defined]
+        if word not in names:
+            near = get_close_matches(word, names, 1)
+            hint = f"; did you mean {near[0]}?" if near else ""
+            yield self.problem(path, f"no {sort} is called {word}{hint}")
+
+    def item(self, index: int, key: str) -> Iterator[Problem]:
+        item, at = self.catalogue.items[key], ("item", index)
+        sites = self.catalogue.body
+        for face in item.faces:
+            for site in (*face.at, *face.inside):
+                yield from self.known((*at, "faces"), site, sites, "body site")
+            yield from self.known((*at, "faces"), face.zone, self.catalogue.zones, "exposure zone")
+        for site in item.clothes:
+            yield from self.known((*at, "clothes"), site, sites, "body site")
+        for kind in item.traps:
+            yield from self.known((*at, "traps"), kind, self.kinds, "kind of item")
+        faces = {face.id for face in item.faces}
+        for latent in item.latent:
+            yield from self.known((*at, "latent"), latent.from_, faces, "face")
+        if item.tied_to:
+            yield from self.known((*at, "tied-to"), item.tied_to, self.catalogue.items, "item")
+
+    def technique(self, index: int, technique: object) -> Iterator[Problem]:
+        from vestry.trade.values import Technique
+
+        assert isinstance(technique, Technique)
+        at = ("technique", index)
+        if bool(technique.for_) == bool(technique.together):
+            yield self.problem((*at, "for"), "give either for or together")
+        for kind in (*technique.for_, *technique.together):
+            yield from self.known((*at, "for"), kind, self.kinds | GROUP_KINDS, "kind of item")
+        for number, touch in enumerate(technique.touches):
+            path = (*at, "touches", number)
+            try:
+                parsed = parse_touch(touch.touch)
+            except ValueError as error:
+                yield self.problem(path, str(error))
+                continue
+            if parsed.verb == "stir" and not (touch.slip or touch.residue):
+                yield self.problem(path, "stir happens only with a slip or as residue")
+            for ref in filter(None, (parsed.a, parsed.b)):
+                yield from self.reference(path, ref, technique)
+            if touch.from_ not in NO_SOURCE_NEEDED:
+                yield from self.known((*path, "from"), touch.from_, self.catalogue.sources, "source")
+
+    def reference(self, path: reading.Path, ref: str, technique: object) -> Iterator[Problem]:
+        if ref in HAND_WORDS:
+            return
+        for prefix in ("outer@", "under@"):
+            if ref.startswith(prefix):
+                yield from self.known(path, ref.removeprefix(prefix), self.catalogue.body, "body site")
+                return
+        head, _, face = ref.partition(".")
+        if head == "body":
+            yield from self.known(path, face, self.catalogue.body, "body site")
+        elif head == "place":
+            yield from self.known(path, face, self.catalogue.places, "thing of the place")
+        elif head == "helper":
+            yield from self.known(path, face, self.catalogue.helpers["assistant"].faces, "face of a helper")
+        elif head == "self":
+            yield from self.own_face(path, face, technique)
+        elif head in self.kinds:
+            yield from self.kind_face(path, face, {head})
+        else:
+            yield self.problem(path, f"{ref} names no surface")
+
+    def own_face(self, path: reading.Path, face: str, technique: object) -> Iterator[Problem]:
+        from vestry.trade.values import Technique
+
+        assert isinstance(technique, Technique)
+        kinds = set(technique.for_) - GROUP_KINDS
+        if face != "*" and kinds:
+            yield from self.kind_face(path, face, kinds)
+
+    def kind_face(self, path: reading.Path, face: str, kinds: set[str]) -> Iterator[Problem]:
+        faces = {one.id for item in self.catalogue.items.values() if item.kind in kinds for one in item.faces}
+        families = {name.removesuffix("-l").removesuffix("-r") for name in faces}
+        yield from self.known(path, face, faces | families, f"face of {'/'.join(sorted(kinds))}")
+
+    def sources(self, facts: FactsFile) -> Iterator[Problem]:
+        for table in ("item", "technique", "zone", "convention", "agent", "waste_stream", "rule"):
+            for index, record in enumerate(getattr(facts, table)):
+                yield from self.source((table.replace("_", "-"), index, "source"), record.source, record.certainty)
+        for index, hazard in enumerate(facts.hazard):
+            for name in ("virus_class", "routes", "monitoring_days", "threshold_celsius", "waste_stream",
+                         "disinfection_class"):
+                fact = getattr(hazard, name)
+                yield from self.source(("hazard", index, name.replace("_", "-")), fact.source, fact.certainty)
+
+    def source(self, path: reading.Path, source: str, certainty: str) -> Iterator[Problem]:
+        if certainty not in NO_SOURCE_NEEDED or source not in NO_SOURCE_NEEDED:
+            yield from self.known(path, source, self.catalogue.sources, "source")

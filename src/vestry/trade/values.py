@@ -1,0 +1,240 @@
+"""The typed values of the trade: what the files under data/ become once they are read.
+
+All are frozen. Names follow the files: kebab-case keys there, snake_case here.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Generic, Literal, TypeVar
+
+from pydantic import BaseModel, ConfigDict, Field
+
+T = TypeVar("T")
+
+Certainty = Literal[
+    "seen", "seen-secondary", "inferred", "from-memory", "computed", "judgement", "common-practice", "hospital",
+    "invented",
+]
+LoadClass = Literal["none", "low", "high"]
+Presentation = Literal["dry", "wet"]
+Act = Literal[
+    "don", "doff", "disinfect-gloves", "hand-hygiene", "change-gloves", "wipe", "inspect", "release", "sit", "touch",
+    "move", "confirm",
+]
+Who = Literal["wearer", "assistant", "observer", "both"]
+Zone = Literal["room", "doffing-area", "anteroom", "outside", "clean-side"]
+Id = Annotated[str, Field(pattern=r"^[a-z0-9]+([-.~:@][a-z0-9]+)*$", max_length=120)]
+
+
+def _kebab(name: str) -> str:
+    return name.rstrip("_").replace("_", "-")
+
+
+class Value(BaseModel):
+    """Base of every record: frozen, no unknown keys, kebab-case in files."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", alias_generator=_kebab, populate_by_name=True)
+
+
+class Sourced(Value):
+    """A record that says where it comes from and how surely."""
+
+    source: Id
+    certainty: Certainty
+
+
+class Fact(Sourced, Generic[T]):
+    """One value with its own source; `value` is None for what is unknown, with `default` a cautious judgement."""
+
+    value: T | None = None
+    default: T | None = None
+    year: int | None = None
+    range: tuple[float, float] | None = None
+    note: str | None = None
+
+
+class Source(Value):
+    """A publication or a kind of knowledge (common practice, judgement, invented)."""
+
+    id: Id
+    publisher: str
+    title: str
+    year: str = "unknown"
+    url: str | None = None
+    read_as: Certainty
+
+
+class Face(Value):
+    """A face of an item: where it lies, how it shelters, which exposure zone loads it."""
+
+    id: Id
+    at: tuple[Id, ...] = ()
+    cover: Literal["sealing", "open", "narrow"]
+    zone: Id
+    inside: tuple[Id, ...] = ()
+    endpoint: Literal["clothing"] | None = None
+
+
+class Latent(Sourced):
+    """An unnoticed fault that lets contamination through: from a face to what lies beneath it at a site."""
+
+    id: Id
+    from_: Id = Field(alias="from")
+    at: Id
+
+
+class Drag(Value):
+    """Faces that follow when the item is drawn out from beneath what lies over it at these sites."""
+
+    at: tuple[Id, ...]
+    faces: tuple[Id, ...]
+
+
+class Form(Value):
+    """A set of faces that several items share."""
+
+    id: Id
+    faces: tuple[Face, ...]
+    drags: tuple[Drag, ...] = ()
+    latent: tuple[Latent, ...] = ()
+
+
+class Item(Sourced):
+    """A kind of thing that can be worn."""
+
+    id: Id
+    kind: Id
+    sizes: tuple[str, ...]
+    form: Id | None = None
+    faces: tuple[Face, ...] = ()
+    drags: tuple[Drag, ...] = ()
+    latent: tuple[Latent, ...] = ()
+    layer: Literal["inner", "middle", "outer", "single", "fresh"] | None = None
+    length: Literal["standard", "long"] | None = None
+    barrier: str | None = None
+    barrier_class: Literal["isolation", "fluid-resistant", "impermeable"] | None = None
+    clothes: tuple[Id, ...] = ()
+    traps: tuple[Id, ...] = ()
+    tied_to: Id | None = None
+    filters_air: bool = False
+    reusable: bool = False
+    under_sleeve: bool = False
+
+    def face(self, name: str) -> Face | None:
+        """The face of this name, or None."""
+        return next((face for face in self.faces if face.id == name), None)
+
+
+class Touch(Value):
+    """One touch of a technique in the touch language (data/techniques-hands.toml), with its source."""
+
+    touch: str
+    slip: Id | None = None
+    residue: Id | None = None
+    from_: Id = Field(alias="from")
+
+
+class Technique(Sourced):
+    """The ordered touches of one act on one kind of item."""
+
+    id: Id
+    act: Act
+    for_: tuple[Id, ...] = Field(default=(), alias="for")
+    together: tuple[Id, ...] = ()
+    hands: Literal["gloved", "bare", "any"] = "any"
+    who: Who | None = None
+    taught: bool = True
+    touches: tuple[Touch, ...]
+
+
+class BodySite(Value):
+    """A site of the wearer's body; the endpoint that it is when bare."""
+
+    id: Id
+    endpoint: Literal["mucosa", "skin"]
+
+
+class Place(Value):
+    """A thing of the place."""
+
+    id: Id
+    endpoint: Literal["place-clean"] | None = None
+
+
+class HelperLatent(Sourced):
+    """An unnoticed fault in what a helper wears."""
+
+    id: Id
+    from_: Id = Field(alias="from")
+    to: Id
+
+
+class Helper(Value):
+    """A person beside the wearer: gloves and gown are expected to be reached, skin and clothing are endpoints."""
+
+    id: Id
+    faces: tuple[Id, ...]
+    latent: tuple[HelperLatent, ...] = ()
+
+
+class ExposureZone(Sourced):
+    """What the room puts on faces of one zone, by presentation, and the convention it rests on."""
+
+    id: Id
+    dry: LoadClass
+    wet: LoadClass
+    counts_clean: Id | None = None
+    without: LoadClass | None = None
+
+
+class Convention(Sourced):
+    """A published convention that can be switched off to see what flips."""
+
+    id: Id
+    wet_widens: bool = False
+
+
+VirusClass = Literal["enveloped", "non-enveloped", "bacteria", "unknown"]
+
+
+class Agent(Sourced):
+    """A hygiene agent: what it is used on, what is touched first, and its central log10 reduction."""
+
+    id: Id
+    on: tuple[Literal["gloves", "hands", "surfaces"], ...]
+    touches_first: str
+    log10_gloves: dict[VirusClass, float] = {}
+    log10_hands: dict[VirusClass, float] = {}
+    log10_surfaces: dict[VirusClass, float] = {}
+    range_log10: tuple[float, float]
+
+
+class Hazard(Value):
+    """An agent or a suspicion, with the facts that a plan and a follow-up need."""
+
+    id: Id
+    family: Literal["haemorrhagic", "respiratory", "rash", "unidentified"]
+    virus_class: Fact[VirusClass]
+    routes: Fact[tuple[Literal["contact", "droplet", "airborne"], ...]]
+    monitoring_days: Fact[int]
+    threshold_celsius: Fact[float]
+    waste_stream: Fact[Id]
+    disinfection_class: Fact[Id]
+
+
+class WasteStream(Sourced):
+    """A stream into which a removed item goes."""
+
+    id: Id
+    container: Id
+
+
+class Rule(Sourced):
+    """A rule that guidance states, as a constraint that policy can switch."""
+
+    id: Id
+    kind: Literal["order", "hygiene", "people", "grip", "place"]
+    before: tuple[Id, ...] = ()
+    after: tuple[Id, ...] = ()
+    for_families: tuple[str, ...] = ()
+    default_on: bool = True
