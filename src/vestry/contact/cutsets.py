@@ -1,0 +1,113 @@
+"""Cut sets: the smallest sets of events that together carry contamination to a surface.
+
+A value is an antichain of event sets, each an integer with a bit an event, truncated at `order` events. Along a contact
+values combine by union (plus); an event joins every set (times). `()` is never; `(0,)` is as taught.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from vestry.contact.program import NO_EVENT, Program
+
+Antichain = tuple[int, ...]
+NEVER: Antichain = ()
+AS_TAUGHT: Antichain = (0,)
+
+
+def plus(a: Antichain, b: Antichain) -> Antichain:
+    """The minimal sets of both."""
+    if a == b or not b:
+        return a
+    if not a:
+        return b
+    if a == AS_TAUGHT or b == AS_TAUGHT:
+        return AS_TAUGHT
+    return minimal({*a, *b})
+
+
+def times(a: Antichain, event: int, order: int) -> Antichain:
+    """Each set joined with an event, none larger than `order`."""
+    if not a:
+        return NEVER
+    bit = 1 << event
+    if a == AS_TAUGHT:
+        return (bit,) if order >= 1 else NEVER
+    return minimal({joined for one in a if (joined := one | bit).bit_count() <= order})
+
+
+def minimal(sets: set[int]) -> Antichain:
+    """The sets that contain no other, in canonical order."""
+    kept: list[int] = []
+    for one in sorted(sets, key=lambda s: (s.bit_count(), s)):
+        if not any(smaller & one == smaller for smaller in kept):
+            kept.append(one)
+    return tuple(kept)
+
+
+def at_most(a: Antichain, b: Antichain) -> bool:
+    """Whether a reaches only where b does: every set of a contains a set of b."""
+    return all(any(small & one == small for small in b) for one in a)
+
+
+@dataclass(frozen=True)
+class CutSets:
+    """Cut sets by surface number: of what was ever reached, and of what is contaminated at the end."""
+
+    ever: dict[int, Antichain]
+    at_end: dict[int, Antichain]
+    order: int
+
+
+def cut_sets(
+    program: Program, order: int = 3, latent: bool = False, loads: Literal["all", "high"] = "all"
+) -> CutSets:
+    """The cut sets of every surface, truncated at `order` events."""
+    now: dict[int, Antichain] = {number: AS_TAUGHT for number in program.sources(loads)}
+    ever = dict(now)
+    run_cut_sets(list(program.active_ops(latent)), now, ever, order)
+    return CutSets(ever, {number: value for number, value in now.items() if value}, order)
+
+
+def run_cut_sets(ops: list, now: dict[int, Antichain], ever: dict[int, Antichain], order: int) -> None:  # type: ignore[type-arg]
+    """Run operations on these values, in place."""
+    get = now.get
+    for op in ops:
+        a = op.a
+        va = get(a, NEVER)
+        verb = op.verb
+        if verb == "clean":
+            if va:
+                now[a] = times(va, op.event, order)
+            continue
+        if verb == "fresh":
+            if va:
+                now[a] = NEVER
+            continue
+        b = op.b
+        vb = get(b, NEVER)
+        if va == vb:
+            continue
+        event = op.event
+        gain = va if event == NO_EVENT else times(va, event, order)
+        if gain:
+            new = plus(vb, gain)
+            if new != vb:
+                now[b] = new
+                ever[b] = plus(ever.get(b, NEVER), new)
+        if vb and verb == "contact":
+            gain = vb if event == NO_EVENT else times(vb, event, order)
+            if gain:
+                new = plus(va, gain)
+                if new != va:
+                    now[a] = new
+                    ever[a] = plus(ever.get(a, NEVER), new)
+
+
+def counts(sets: Antichain, order: int) -> tuple[int, ...]:
+    """How many sets there are of each size, from 0 to `order`."""
+    tally = [0] * (order + 1)
+    for one in sets:
+        tally[one.bit_count()] += 1
+    return tuple(tally)

@@ -1,0 +1,96 @@
+"""What is contaminated on arrival: the load classes that the room puts on exposed faces."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+
+from vestry.contact.surfaces import Worn, faces_at, is_sheltered, surface
+from vestry.trade import Catalogue, Face
+
+_LOWER = {"high": "low", "low": "none", "none": "none"}
+_RANK = {"none": 0, "low": 1, "high": 2}
+
+
+@dataclass(frozen=True)
+class Setting:
+    """For whom a sequence is checked.
+
+    presentation     dry or wet
+    air              the air of the room is contaminated
+    virus_class      decides which hygiene agents clear
+    switched_off     published conventions that are not relied on
+    """
+
+    presentation: str = "dry"
+    air: bool = False
+    virus_class: str = "enveloped"
+    switched_off: frozenset[str] = frozenset()
+
+
+def load_of_zone(catalogue: Catalogue, zone_id: str, setting: Setting) -> str:
+    """The load class of an exposure zone; a convention that is switched off gives its class `without`."""
+    zone = catalogue.zones[zone_id]
+    load = zone.wet if setting.presentation == "wet" else zone.dry
+    if zone.counts_clean in setting.switched_off and zone.without is not None:
+        load = max(load, zone.without, key=_RANK.__getitem__)
+    return load
+
+
+def loads_on_arrival(catalogue: Catalogue, worn: Worn, setting: Setting) -> dict[str, str]:
+    """Surface to load class (`low` or `high`) for every exposed face of what is worn."""
+    loads: dict[str, str] = {}
+    for item in worn:
+        for face in catalogue.items[item].faces:
+            load = _load_of_face(catalogue, worn, item, face, setting)
+            if load != "none":
+                loads[surface(item, face.id)] = load
+    return loads
+
+
+def _load_of_face(catalogue: Catalogue, worn: Worn, item: str, face: Face, setting: Setting) -> str:
+    zone_load = load_of_zone(catalogue, face.zone, setting)
+    best = "none"
+    for site in face.at:
+        shelter = is_sheltered(catalogue, worn, item, site)
+        load = {"bare": zone_load, "open": _LOWER[zone_load], "sealing": "none"}[shelter]
+        best = max(best, load, key=_RANK.__getitem__)
+    return best
+
+
+def coverage_gaps(catalogue: Catalogue, worn: Worn, air: bool) -> tuple[str, ...]:
+    """Body sites that nothing shelters, and `airways` when the air is contaminated and nothing worn filters it."""
+    gaps = [
+        site for site in catalogue.body
+        if not any(face.cover != "narrow" for _, face in faces_at(catalogue, worn, site))
+        and not any(site in catalogue.items[item].clothes for item in worn)
+    ]
+    if air and not filters_air(catalogue, worn):
+        gaps.append("airways")
+    return tuple(gaps)
+
+
+def filters_air(catalogue: Catalogue, worn: Worn) -> bool:
+    """Whether something worn over nose and mouth filters air."""
+    return any(catalogue.items[item].filters_air for item, _ in faces_at(catalogue, worn, "nose-mouth"))
+
+
+def airways_covered(catalogue: Catalogue, worn: Worn) -> bool:
+    """Whether anything seals over nose and mouth (a mask does, though it does not filter: that is a coverage gap)."""
+    return any(face.cover == "sealing" for _, face in faces_at(catalogue, worn, "nose-mouth"))
+
+
+def clears(catalogue: Catalogue, agent_id: str, on: str, setting: Setting) -> bool:
+    """Whether a hygiene agent clears in Booleans and cut sets: central reduction of at least 2 log10, convention on."""
+    if "cleaning-clears" in setting.switched_off:
+        return False
+    agent = catalogue.agents[agent_id]
+    table: dict[str, dict[str, float]] = {
+        "gloves": dict(agent.log10_gloves), "hands": dict(agent.log10_hands), "surfaces": dict(agent.log10_surfaces)
+    }
+    return table[on].get(setting.virus_class, 0.0) >= 2.0
+
+
+def in_force(catalogue: Catalogue, setting: Setting) -> Collection[str]:
+    """The conventions that a verdict rests on."""
+    return [name for name in catalogue.conventions if name not in setting.switched_off]
