@@ -1,0 +1,53 @@
+"""Policy: the hospital's standing choices. Not fact, and not decided anew for each case."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from vestry.trade.values import Id, Value
+
+RespiratorChoice = Literal["disposable", "belt-blower", "helmet-blower"]
+GarmentChoice = Literal["gown", "coverall"]
+GloveChange = Literal["before-face-item", "search", "none"]
+
+
+class Policy(Value):
+    """What the unit has decided.
+
+    respirator, garment   preferences; the requirements may ask for more, never for less
+    with_*                optional items worn
+    disinfect_gloves      glove disinfection before each removal with gloved hands (a rule, on by default)
+    glove_change          when inner gloves are changed on the way out
+    doffing_order         the unit's own order of removals, by kind of item; empty: published or searched
+    switched_off          published rules that the unit does not follow, by rule id
+    agents                the hygiene agents in use
+    assistant, observer   who is there; required by published minimum rules and never optimised away
+    doffing_zone          where doffing starts
+    """
+
+    format_version: Literal[1] = 1
+    respirator: RespiratorChoice = "disposable"
+    garment: GarmentChoice = "gown"
+    hooded_coverall: bool = False
+    with_apron: bool = False
+    with_hair_cover: bool = True
+    with_hood: bool = False
+    with_foot_covers: bool = True
+    foot_covers: Literal["low", "high"] = "low"
+    eye_protection: Literal["shield", "goggles"] = "shield"
+    mask_for_stable_haemorrhagic: bool = False
+    disinfect_gloves: bool = True
+    glove_change: GloveChange = "before-face-item"
+    doffing_order: tuple[Id, ...] = ()
+    switched_off: tuple[Id, ...] = ()
+    glove_agent: Id = "alcohol-rub"
+    hand_agent: Id = "alcohol-rub"
+    surface_agent: Id = "disinfectant-wipe"
+    wipe_shoes_last: bool = False
+    assistant: bool = True
+    observer: bool = True
+    doffing_zone: Literal["doffing-area", "anteroom", "room"] = "doffing-area"
+    limit_minutes: int = Field(default=120, ge=10, le=480)
+    limit_source: Id = "hospital"
