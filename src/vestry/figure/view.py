@@ -1,0 +1,47 @@
+"""What to show: the state of one person at one step."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from vestry.figure.anchors import is_rear
+
+SIDES = ("front", "back")
+CROPS = ("whole", "head", "hands", "feet", "trunk")
+MARKS = ("contaminated", "grasp", "avoid", "clean")
+
+
+@dataclass(frozen=True)
+class FigureView:
+    """One picture.
+
+    worn: item ids, first donned first
+    contaminated, grasp, avoid, clean: surface ids (`item.face` or `body.site`)
+    side: front or back; pose: standing, leaning, seated, arms-raised
+    crop: whole, head, hands, feet, trunk
+    under: (item, over-item) where an item lies under one donned before it
+    titles: (surface id, words); a label is drawn for these
+    title, desc: for those who do not see the picture
+    marks_words: (mark, words) for contaminated, grasp, avoid, clean; drawn beside the marks
+    """
+
+    worn: tuple[str, ...]
+    contaminated: frozenset[str] = frozenset()
+    grasp: frozenset[str] = frozenset()
+    avoid: frozenset[str] = frozenset()
+    side: str = "front"
+    pose: str = "standing"
+    crop: str = "whole"
+    under: tuple[tuple[str, str], ...] = ()
+    titles: tuple[tuple[str, str], ...] | None = None
+    title: str = ""
+    desc: str = ""
+    marks_words: tuple[tuple[str, str], ...] = ()
+    clean: frozenset[str] = frozenset()
+
+
+def side_for(surfaces: Iterable[str]) -> str:
+    """The side from which most of these surfaces are seen; front when it is even."""
+    rear = [is_rear(s) for s in surfaces]
+    return "back" if sum(rear) * 2 > len(rear) else "front"
