@@ -99,14 +99,19 @@ CONDITIONS = [
     ("phe-2020-nonagp-doff", GOGGLES_OR_SHIELD),
 ]
 
-# A condition that shows in the steps: the two names that end the files of an entry.
-IN_THE_STEPS = [
+# A condition of another kind, as the ends of the names of the two files.
+OTHER_CONDITIONS = [
     ("cdc-vhf-unstable-n95-gown-doff-2015", "with-apron", "torn-inner-glove"),
     ("cdc-vhf-unstable-n95-gown-doff-2015", "without-apron", "soiled-front"),
     ("cdc-vhf-unstable-n95-coverall-doff-2015", "with-apron", "torn-inner-glove"),
     ("cdc-vhf-unstable-papr-ext-gown-doff-2015", "with-apron", "torn-inner-glove"),
     ("cdc-vhf-unstable-papr-ext-coverall-doff-2015", "with-apron", "torn-inner-glove"),
     ("cdc-ebola-2014oct-papr-doff", "gown-external-with-apron", "gown-external-torn-inner-glove"),
+    (
+        "cdc-ebola-2014oct-papr-doff",
+        "coverall-external-with-apron",
+        "coverall-external-covers-over-legs",
+    ),
     ("cdc-vhf-stable-doff", "gown", "gown-torn-inner-glove"),
     ("cdc-covid-don-2020", "respirator-shield", "respirator-shield-hands-before-gloves"),
     ("who-ebola-coverall-don", "shield", "shield-over-hood"),
@@ -226,18 +231,18 @@ def test_each_condition_on_what_is_worn_has_both_its_files(entry, condition):
     assert any(one not in items and (other is None or other in items) for items in wearing)
 
 
-@pytest.mark.parametrize(("entry", "one", "other"), IN_THE_STEPS)
-def test_each_condition_on_the_steps_has_both_its_files(entry, one, other):
-    steps = [
-        (order.zone, [step.model_dump(exclude={"certainty"}) for step in order.steps])
+@pytest.mark.parametrize(("entry", "one", "other"), OTHER_CONDITIONS)
+def test_each_other_condition_has_both_its_files(entry, one, other):
+    done = [
+        (order.zone, order.worn, [step.model_dump(exclude={"certainty"}) for step in order.steps])
         for order in (ORDERS[f"{entry}--{one}"], ORDERS[f"{entry}--{other}"])
     ]
 
-    assert steps[0] != steps[1]
+    assert done[0] != done[1]
 
 
 def test_a_torn_inner_glove_means_one_change_more():
-    for entry, intact, torn in IN_THE_STEPS:
+    for entry, intact, torn in OTHER_CONDITIONS:
         if torn.endswith("torn-inner-glove"):
             changes, more = (
                 how_often(ORDERS[f"{entry}--{name}"], "change-gloves") for name in (intact, torn)
