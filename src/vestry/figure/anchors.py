@@ -7,7 +7,7 @@ reach round to it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from vestry.figure.layers import catalogue
 from vestry.figure.path import MID, Pt
@@ -27,6 +27,8 @@ class Spot:
         """The point in this pose. `whose`: l or r of the wearer, + or - of the viewer's sides."""
         if not self.limb:
             return pose.warp((self.x, self.y))
+        if self.limb == "head":
+            return pose.head_warp((self.x, self.y))
         arm = pose.arm
         p = arm.at(self.x, self.y) if self.limb == "arm" else arm.hand(self.x, self.y)
         right = self.whose == "+" or (self.whose == ("l" if front else "r"))
@@ -131,7 +133,7 @@ _OWN: dict[str, dict[str, Pair]] = {
         "hose-port": _xy((304, 188), (240, 186)),
         "inside": _xy((276, 222), (276, 222)),
     },
-    "papr-hose": {"hose": _xy((322, 206), (294, 310))},
+    "papr-hose": {"hose": _xy((318, 180), (294, 310))},
     "papr-belt-unit": {"belt": _xy((290, 408), (306, 407)), "unit": _xy((322, 403), (240, 425))},
     "papr-helmet": {
         "visor": _xy((240, 160), (300, 180)),
@@ -186,7 +188,23 @@ def anchor(surface: str, front: bool) -> Spot:
         table = _BY_KIND.get(item.kind, {}) if item else {}
     if face not in table:
         raise KeyError(f"no such surface: {surface}")
-    return table[face][0 if front else 1]
+    spot = table[face][0 if front else 1]
+    if front and surface == "body.neck":
+        return spot
+    return replace(spot, limb="head") if _on_head(owner, face) else spot
+
+
+_HEAD_KINDS = frozenset(
+    {"mask", "respirator", "shield", "goggles", "hair-cover", "hood", "papr-hood", "papr-helmet", "papr-shroud"}
+)
+_HEAD_SITES = frozenset({"eyes", "nose-mouth", "face", "hair-ears", "neck"})
+
+
+def _on_head(owner: str, face: str) -> bool:
+    if owner == "body":
+        return face in _HEAD_SITES
+    kind = catalogue()[owner].kind
+    return (kind in _HEAD_KINDS and face != "shoulders") or (kind == "coverall" and face.endswith("hood"))
 
 
 def is_rear(surface: str) -> bool:

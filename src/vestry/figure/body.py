@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from vestry.figure import palette as c
 from vestry.figure.hands import arm_sites, bare_arms
-from vestry.figure.pieces import Piece, Pieces
+from vestry.figure.pieces import Piece, Pieces, on_head
 from vestry.figure.stage import Stage, Width
 
 _TRUNK = (
-    "M240,226 C258,226 268,214 274,213 C290,218 304,220 316,222 C330,226 336,244 334,262 "
-    "C332,290 326,304 322,318 C322,348 318,372 316,392 C318,430 324,462 325,500 C322,514 300,520 240,520"
+    "M240,228 C258,228 268,218 275,216 C290,217 304,219.5 315,222 C326,228 331,246 330,262 "
+    "C328,290 322,304 318,318 C318,348 316,372 314,392 C315,430 318,462 318,500 C316,512 296,518 240,518"
 )
 _LEGS = (
-    "M240,486 L322,486 C327,520 326,560 321,598 C316,636 306,664 305,694 C306,720 310,744 308,768 "
-    "C304,806 299,836 297,866 C284,872 272,872 264,868 C261,832 254,800 253,768 C253,744 255,720 254,694 "
-    "C252,640 246,572 242,530 L240,528"
+    "M240,486 L315,486 C319,520 319,560 316,596 C312,636 304,664 303,694 C304,720 308,744 306,768 "
+    "C303,806 299,836 297,866 C284,872 272,872 264,868 C261,832 255,800 254,768 C254,744 256,720 255,694 "
+    "C253,640 247,572 242,530 L240,528"
 )
 _FOOT = (
     "M264,858 C263,874 257,884 255,896 C254,907 260,911 268,911 L306,911 C315,911 319,906 316,898 "
@@ -39,83 +39,90 @@ _IRIS = (
 )
 _BROWS = "M247.5,118.7 C254.5,114 263.5,114 268,119 L267.4,121 C262.5,116.8 254.5,116.8 248.2,121.2 Z"
 _VEST = (
-    "M240,268 C262,266 272,246 276,214 L298,219.5 C300,252 308,292 321,318 "
-    "C322,348 318,372 316,392 C317,414 319,430 321,446 C300,452 270,454 240,454"
+    "M240,268 C262,266 272,246 276,215 L299,220.5 C300,252 306,292 318,318 "
+    "C318,348 316,372 314,392 C315,414 317,430 318,446 C300,452 270,454 240,454"
 )
 _VEST_BACK = (
-    "M240,250 C262,248 272,236 276,214 L298,219.5 C300,252 308,292 321,318 "
-    "C322,348 318,372 316,392 C317,414 319,430 321,446 C300,452 270,454 240,454"
+    "M240,250 C262,248 272,236 276,215 L299,220.5 C300,252 306,292 318,318 "
+    "C318,348 316,372 314,392 C315,414 317,430 318,446 C300,452 270,454 240,454"
 )
 _SHORTS = (
-    "M240,444 C270,446 298,444 318,438 C320,470 322,500 322,530 C322,560 321,580 319,604 "
-    "C304,610 270,610 250,605 C247,580 244,560 241,546 L240,545"
+    "M240,444 C270,446 298,444 318,438 C320,470 321,500 321,530 C321,560 320,580 317,602 "
+    "C304,609 270,610 250,605 C247,580 244,560 241,546 L240,545"
 )
 
 
-def body(stage: Stage) -> Pieces:
-    """Everything under the clothes: always drawn, seen where nothing lies over it."""
+def body(stage: Stage, clothed: bool = False) -> Pieces:
+    """The person; under work clothing only what it leaves bare is drawn."""
     feet = stage.both(_FOOT if stage.front else _HEEL)
     toes = "M262,897 C276,901 300,901 314,897" if stage.front else "M266,897 C276,900 290,900 298,897"
-    legs = [
-        Piece(outline=feet, fill=c.SKIN, folds=stage.both(toes)),
-        Piece(
-            outline=stage.both(_LEGS),
-            fill=c.SKIN,
-            folds=stage.both(
-                "M268,690 C276,698 290,698 297,691" if stage.front else "M264,694 C274,688 288,688 298,694"
+    out: list[Piece] = [Piece(outline=feet, fill=c.SKIN, folds=stage.both(toes))]
+    if not clothed:
+        bend = "M268,690 C276,698 290,698 297,691" if stage.front else "M264,694 C274,688 288,688 298,694"
+        out += [
+            Piece(outline=stage.both(_LEGS), fill=c.SKIN, folds=stage.both(bend), lines=stage.knees()),
+            Piece(outline=stage.both(_TRUNK), fill=c.SKIN),
+        ]
+    out += [*_neck(stage), *on_head(_head(stage)), *bare_arms(stage)]
+    if not clothed:
+        out += [
+            Piece(
+                outline=stage.both(_SHORTS),
+                fill=c.UNDER,
+                weight=2.0,
+                lines=stage.both("M240,546 L240,500 M249.5,594 C272,599 298,599 316.5,593"),
             ),
-        ),
-    ]
-    trunk = [Piece(outline=stage.both(_TRUNK), fill=c.SKIN)]
-    under = [
-        Piece(
-            outline=stage.both(_SHORTS),
-            fill=c.UNDER,
-            weight=2.0,
-            lines=stage.both("M240,546 L240,500 M249.5,594 C272,600 300,600 323.4,594"),
-        ),
-        Piece(outline=stage.both(_VEST if stage.front else _VEST_BACK), fill=c.UNDER, weight=2.0),
-    ]
-    return (*legs, *trunk, *_head(stage), *bare_arms(stage), *under)
+            Piece(outline=stage.both(_VEST if stage.front else _VEST_BACK), fill=c.UNDER, weight=2.0),
+        ]
+    return tuple(out)
 
 
-def _head(stage: Stage) -> Pieces:
-    ears = Piece(outline=stage.both(_EARS), fill=c.SKIN)
-    shade = stage.both("M240,187 C251,187 260,181 263,173 L263.6,192 C256,202 248,204 240,204")
+def _neck(stage: Stage) -> Pieces:
+    """The throat stays with the trunk; the nape goes with the head."""
     if not stage.front:
-        nape = Piece(
-            outline=stage.both(
-                "M240,150 L262,160 C261,184 261,196 264,205 C268,211 276,216 284,219 C268,228 254,232 240,232"
-            ),
-            fill=c.SKIN,
-            folds=stage.both("M246,186 C247,194 247,202 248,208"),
-        )
-        return ears, nape, Piece(outline=stage.both(_HAIR_BACK), fill=c.HAIR, weight=1.8)
+        return ()
+    shade = stage.both("M240,187 C251,187 260,181 263,173 L263.6,192 C256,202 248,204 240,204")
     neck = Piece(
         outline=stage.both(_NECK),
         fill=c.SKIN,
         shade=shade,
         contour=stage.both("M262,164 C261,184 261,196 264,205 C268,212 276,216 284,219"),
     )
+    return (neck,)
+
+
+def _head(stage: Stage) -> Pieces:
+    top = stage.headed()
+    ears = Piece(outline=top.both(_EARS), fill=c.SKIN)
+    if not stage.front:
+        nape = Piece(
+            outline=top.both(
+                "M240,150 L262,160 C261,184 261,196 264,205 C268,211 276,216 284,219 C268,228 254,232 240,232"
+            ),
+            fill=c.SKIN,
+            folds=top.both("M246,186 C247,194 247,202 248,208"),
+        )
+        return ears, nape, Piece(outline=top.both(_HAIR_BACK), fill=c.HAIR, weight=1.8)
     face = Piece(
-        outline=stage.both(_SKULL),
+        outline=top.both(_SKULL),
         fill=c.SKIN,
         lines=(
-            *stage.both(_EYES),
-            *stage.both("M251.5,134.6 C255.5,136.4 260.5,136.4 263.5,134.6"),
-            *stage.path(
+            *top.both(_EYES),
+            *top.both("M251.5,134.6 C255.5,136.4 260.5,136.4 263.5,134.6"),
+            *top.path(
                 "M243,136 C244,144 247,149 247,152 C246,155.5 242,156.5 238,155.5 "
                 "M229,168 C235,170.8 245,170.8 251,168 M235,175 C238,176.4 242,176.4 245,175"
             ),
         ),
-        dark=(*stage.both(_IRIS), *stage.both(_BROWS)),
+        dark=(*top.both(_IRIS), *top.both(_BROWS)),
     )
-    hair = Piece(outline=stage.path(_HAIR), fill=c.HAIR, weight=1.8)
-    return ears, neck, face, hair
+    hair = Piece(outline=top.path(_HAIR), fill=c.HAIR, weight=1.8)
+    return ears, face, hair
 
 
 def sites(stage: Stage) -> Pieces:
     """The wearer's own surfaces: where each is hatched when it is bare, or clothed for work."""
+    top = stage.headed()
     out = [
         Piece(surface="body.feet", hatch=stage.both(_FOOT if stage.front else _HEEL)),
         Piece(
@@ -153,32 +160,34 @@ def sites(stage: Stage) -> Pieces:
             ),
             Piece(
                 surface="body.face",
-                hatch=stage.both("M240,98 C258,98 270,104 276,118 C276,140 274,154 267,164 C260,175 250,181 240,181"),
+                hatch=top.both("M240,98 C258,98 270,104 276,118 C276,140 274,154 267,164 C260,175 250,181 240,181"),
             ),
             Piece(
                 surface="body.eyes",
-                hatch=stage.both(
-                    "M246,126 C250,119 264,118 271,126 C272,133 269,139 261,140 C253,141 247,137 246,126 Z"
-                ),
+                hatch=top.both("M246,126 C250,119 264,118 271,126 C272,133 269,139 261,140 C253,141 247,137 246,126 Z"),
             ),
             Piece(
                 surface="body.nose-mouth",
-                hatch=stage.both("M240,138 C247,138 250,146 254,152 C260,158 262,166 258,173 C252,179 246,180 240,180"),
+                hatch=top.both("M240,138 C247,138 250,146 254,152 C260,158 262,166 258,173 C252,179 246,180 240,180"),
             ),
-            Piece(surface="body.hair-ears", hatch=stage.path(_HAIR)),
+            Piece(surface="body.hair-ears", hatch=top.path(_HAIR)),
         ]
     else:
         out += [
             Piece(surface="body.back", hatch=stage.both(rear)),
             Piece(
                 surface="body.neck",
-                hatch=stage.both(
+                hatch=top.both(
                     "M240,187 L259,183 C260,196 262,204 264,207 C268,212 272,214 276,216 C264,224 252,228 240,228"
                 ),
             ),
-            Piece(surface="body.hair-ears", hatch=stage.both(_HAIR_BACK)),
+            Piece(surface="body.hair-ears", hatch=top.both(_HAIR_BACK)),
         ]
-    return (*out, *arm_sites(stage))
+    head_sites = {"body.face", "body.eyes", "body.nose-mouth", "body.hair-ears"}
+    if not stage.front:
+        head_sites.add("body.neck")
+    marked = tuple(p for q in out for p in (on_head((q,)) if q.surface in head_sites else (q,)))
+    return (*marked, *arm_sites(stage))
 
 
 _TROUSERS = (
@@ -187,11 +196,11 @@ _TROUSERS = (
     "C249,640 245,572 241,528 L240,527"
 )
 _TOP = (
-    "M240,246 L262,214 C277,217 296,220 312,224.5 C322,256 322,290 321,314 C322,340 321,366 321,392 "
+    "M240,246 L262,214 C277,214 296,216 312,219.8 C322,256 322,290 321,314 C322,340 321,366 321,392 "
     "C322,430 326,470 328,502 C300,510 268,512 240,512"
 )
 _TOP_BACK = (
-    "M240,226 C252,226 262,220 268,212 C280,217 296,220 312,224.5 C322,256 322,290 321,314 "
+    "M240,226 C252,226 262,220 268,212 C280,214 296,216 312,219.8 C322,256 322,290 321,314 "
     "C322,340 321,366 321,392 C322,430 326,470 328,502 C300,510 268,512 240,512"
 )
 
@@ -209,7 +218,7 @@ def scrubs(stage: Stage) -> Pieces:
         Piece(
             outline=stage.both(_TROUSERS),
             fill=c.SCRUB,
-            lines=stage.both("M240,527 L240,500"),
+            lines=(*stage.both("M240,527 L240,500"), *stage.knees()),
             folds=stage.both(
                 "M284,560 C286,604 284,636 281,664 M262,690 C270,697 284,698 294,694 M264,846 C272,852 286,853 298,849"
             ),
@@ -231,7 +240,7 @@ def scrubs(stage: Stage) -> Pieces:
                 outline=stage.both(_TOP),
                 fill=c.SCRUB,
                 contour=stage.both(
-                    "M240,246 L262,214 C277,217 296,220 312,224.5 "
+                    "M240,246 L262,214 C277,214 296,216 312,219.8 "
                     "M321,314 C322,340 321,366 321,392 C322,430 326,470 328,502 C300,510 268,512 240,512"
                 ),
                 lines=(
@@ -247,7 +256,7 @@ def scrubs(stage: Stage) -> Pieces:
                 outline=stage.both(_TOP_BACK),
                 fill=c.SCRUB,
                 contour=stage.both(
-                    "M240,226 C252,226 262,220 268,212 C280,217 296,220 312,224.5 "
+                    "M240,226 C252,226 262,220 268,212 C280,214 296,216 312,219.8 "
                     "M321,314 C322,340 321,366 321,392 C322,430 326,470 328,502 C300,510 268,512 240,512"
                 ),
                 lines=stage.both("M240,234 C256,234 266,226 272,214"),

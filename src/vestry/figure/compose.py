@@ -52,15 +52,13 @@ def compose(view: FigureView, *, embed_style: bool = True, prefix: str = "", hei
     out: list[str] = []
     if pose.seated and front:
         out.append(_stool(base, pen))
-    for layer in layers:
-        if layer.item == "scrubs" and pose.seated and not front:
-            out.append(_group(layer, pen, dirty, prefix))
-            continue
-        out.append(_group(layer, pen, dirty, prefix))
+    named: set[str] = set()
+    for parts in _PASSES[pose.order]:
+        out += [_group(layer, pen, dirty, parts, named) for layer in layers]
     if pose.seated and not front:
         out.append(_stool(base, pen))
     if pose.before:
-        out.append(_arms_again(base, layers, pen, dirty, prefix))
+        out.append(_arms_again(base, layers, pen, dirty))
     spots = _spots(view, ordered, drawn, pose_front=(base, front))
     out.append(_marks(spots, fit))
     words, extent = _words(view, spots, fit)
@@ -87,7 +85,7 @@ def _check(view: FigureView) -> None:
 
 
 def _layers(base: Stage, ordered: Sequence[str]) -> tuple[_Layer, ...]:
-    out = [_Layer("body", body.body(base))]
+    out = [_Layer("body", body.body(base, "scrubs" in ordered))]
     sites = _Layer("sites", body.sites(base))
     for i, item in enumerate(ordered):
         stage = Stage(base.front, base.pose, kinds(ordered[:i]))
@@ -99,27 +97,39 @@ def _layers(base: Stage, ordered: Sequence[str]) -> tuple[_Layer, ...]:
     return tuple(out)
 
 
-def _group(layer: _Layer, pen: Pen, dirty: set[str], prefix: str, again: bool = False) -> str:
-    if layer.item == "sites":
-        pieces = "".join(
-            pen.piece(p, True) for p in layer.pieces if p.surface in dirty and (not again or p.part == "arm")
-        )
-        return f'<g data-layer="sites">{pieces}</g>' if pieces else ""
-    pieces = "".join(pen.piece(p, p.surface in dirty) for p in layer.pieces if not again or p.part == "arm")
-    name = "data-again" if again else f'id="{prefix}layer-{layer.item}" data-layer'
-    return f'<g {name}="{layer.item}">{pieces}</g>' if pieces else ""
+_PASSES: dict[str, tuple[frozenset[str], ...]] = {
+    "": (frozenset({"body", "arm", "head"}),),
+    "first": (frozenset({"head"}), frozenset({"body", "arm"})),
+    "last": (frozenset({"body", "arm"}), frozenset({"head"})),
+}
+_ARMS = frozenset({"arm"})
 
 
-def _arms_again(stage: Stage, layers: Sequence[_Layer], pen: Pen, dirty: set[str], prefix: str) -> str:
+def _group(layer: _Layer, pen: Pen, dirty: set[str], parts: frozenset[str], named: set[str]) -> str:
+    """A layer's pieces of these parts as one group; its first group bears the layer's id."""
+    sites = layer.item == "sites"
+    pieces = "".join(
+        pen.piece(p, p.surface in dirty) for p in layer.pieces if p.part in parts and (not sites or p.surface in dirty)
+    )
+    if not pieces:
+        return ""
+    name = "" if layer.item in named else f' id="{pen.prefix}layer-{layer.item}"'
+    named.add(layer.item)
+    return f'<g{name} data-layer="{layer.item}">{pieces}</g>'
+
+
+def _arms_again(stage: Stage, layers: Sequence[_Layer], pen: Pen, dirty: set[str]) -> str:
     """Forearms and hands once more, over trunk and head."""
     arm = stage.pose.arm
     outer = arm.line([(0.8, 44), (1.0, 44), (1.5, 40), (1.9, 30)])
     inner = arm.line([(0.8, -36), (1.0, -40), (1.5, -40), (1.9, -30)])
-    hand = [arm.hand(u, v) for u, v in ((5, 44), (60, 48), (110, 30), (110, -30), (60, -50), (5, -46))]
+    around = ((5, 44), (60, 48), (110, 30), (110, -30), (60, -50), (5, -46))
+    hand = [arm.hand(u, v) for u, v in around]
     shape = join(outer, (("M", (hand[0],)), *(("L", (p,)) for p in hand[1:])))
     right = close(join(shape, backwards(inner)))
-    name = f"{prefix}forearms"
-    groups = "".join(_group(layer, pen, dirty, prefix, again=True) for layer in layers)
+    name = f"{pen.prefix}forearms"
+    named = {layer.item for layer in layers}
+    groups = "".join(_group(layer, pen, dirty, _ARMS, named) for layer in layers)
     return (
         f'<clipPath id="{name}"><path d="{write((*right, *mirror(right)))}"/></clipPath>'
         f'<g clip-path="url(#{name})">{groups}</g>'

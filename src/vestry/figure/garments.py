@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from vestry.figure import palette as c
-from vestry.figure.path import Path
-from vestry.figure.pieces import Piece, Pieces
+from vestry.figure.path import Path, mirror, parse
+from vestry.figure.pieces import Piece, Pieces, on_head
 from vestry.figure.stage import Stage, Width
 
 _SLEEVE: tuple[Width, ...] = (
@@ -201,10 +201,13 @@ def _opening(hem: str) -> str:
 
 
 def _lap(stage: Stage) -> Path:
-    """Where cloth falls over the knees when the person sits."""
-    if not stage.pose.seated:
+    """Where a skirt falls over the knees when the person sits."""
+    if not (stage.pose.seated and stage.front):
         return ()
-    return stage.both("M258,660 C270,646 300,644 322,660 M252,560 C250,600 248,640 246,700")
+    fall = parse(
+        "M256,722 C266,704 306,702 326,728 M262,742 C264,760 264,776 262,790 M306,738 C310,756 312,774 312,788"
+    )
+    return (*fall, *mirror(fall))
 
 
 def _bow(stage: Stage, surface: str, x: float, y: float, size: float) -> Piece:
@@ -230,7 +233,8 @@ def _bow(stage: Stage, surface: str, x: float, y: float, size: float) -> Piece:
 _TORSO = "C280,208 300,214 314,219.5 C320,250 322,286 323,316 C324,342 321,372 321,398 C323,432 328,468 329,496 "
 _SUIT_LEG = (
     "C333,530 333,560 327,604 C323,640 317,668 317,698 C318,730 321,760 320,790 C319,822 316,844 314,862 "
-    "C296,870 270,870 252,864 C249,828 246,796 246,764 C246,740 248,716 247,694 C246,640 244,580 241,548 L240,546"
+    "C296,870 270,870 251,864 C247,828 243,796 242.6,764 C242.4,740 244,716 244,694 C244,640 243,580 241,548 "
+    "L240,546"
 )
 _SUIT_EDGE = "M323,316 C324,342 321,372 321,398 C323,432 328,468 329,496 " + _SUIT_LEG
 _LEGS = "M240,480 L327.6,480 L329,496 " + _SUIT_LEG
@@ -271,9 +275,9 @@ def coverall(stage: Stage, item: str) -> Pieces:
             contour=stage.both(edge),
             hatch=stage.both(_SUIT_HATCH if stage.front else _SUIT_HATCH_BACK),
             lines=(
-                *stage.both("M248,860 C268,867 296,866 313.5,856"),
+                *stage.both("M250.5,857 C268,863 296,862 314.2,854"),
                 *stage.both(waist),
-                *_lap(stage),
+                *stage.knees(),
                 *(() if stage.front else stage.both("M240,546 L240,470")),
             ),
             folds=stage.both(
@@ -296,7 +300,7 @@ def coverall(stage: Stage, item: str) -> Pieces:
         )
     out.append(_seams(stage))
     if item == "coverall-hooded":
-        out += _suit_hood(stage, item, fill)
+        out += on_head(tuple(_suit_hood(stage, item, fill)))
     else:
         collar = (
             "M240,214 C254,213 264,207 267,198 L271,206 C268,217 256,224 240,225"
@@ -318,17 +322,18 @@ _SUIT_HATCH_BACK = (
 
 
 def _suit_hood(stage: Stage, item: str, fill: str) -> list[Piece]:
+    top = stage.headed()
     if not stage.front:
         return [
             Piece(
                 surface=f"{item}.hood",
-                outline=stage.both(_HOOD_BACK),
+                outline=top.both(_HOOD_BACK),
                 fill=fill,
-                lines=stage.both("M240,52 C262,54 276,84 276,126 C276,164 268,190 262,210"),
-                folds=stage.both("M296,150 C288,154 282,154 278,152 M290,176 C282,180 276,180 270,177"),
+                lines=top.both("M240,52 C262,54 276,84 276,126 C276,164 268,190 262,210"),
+                folds=top.both("M296,150 C288,154 282,154 278,152 M290,176 C282,180 276,180 270,177"),
             )
         ]
-    shape = (*stage.both(_HOOD_BACK), *stage.both(_HOOD_HOLE))
+    shape = (*top.both(_HOOD_BACK), *top.both(_HOOD_HOLE))
     return [
         Piece(
             surface=f"{item}.hood",
@@ -336,8 +341,8 @@ def _suit_hood(stage: Stage, item: str, fill: str) -> list[Piece]:
             fill=fill,
             holes=True,
             margin=5.0,
-            lines=stage.both("M240,87 C266,87 281,101 284,128 C285,154 279,176 268,190 C259,198 250,200 240,200"),
-            folds=stage.both(
+            lines=top.both("M240,87 C266,87 281,101 284,128 C285,154 279,176 268,190 C259,198 250,200 240,200"),
+            folds=top.both(
                 "M262,56 C266,66 268,74 268,84 M284,74 C282,84 282,92 282,100 M297,130 C292,132 289,133 286,133"
             ),
         )

@@ -147,12 +147,12 @@ def _cuff(stage: Stage, length: str, layer: str) -> tuple[Width, ...]:
     if length == "standard":
         top = 20.0 if sleeved else 15.4
         return ((1.76, top + grow, top + grow), (1.9, top - 2 + grow, top - 2 + grow), (2.0, 13 + grow, 13 + grow))
-    top = 27.0 if sleeved else 20.0
-    low = 21.5 if sleeved else 16.6
+    top, low, end = (26.5, 23.5, 21.5) if sleeved else (20.0, 16.6, 14.6)
     return (
         (1.38, top + grow, top + grow),
-        (1.62, low + grow, low + grow),
-        (1.86, 15 + grow, 15 + grow),
+        (1.6, low + grow, low + grow),
+        (1.8, end + grow, end + grow),
+        (1.91, (end + 12) / 2 + grow, (end + 12) / 2 + grow),
         (2.0, 13 + grow, 13 + grow),
     )
 
@@ -170,9 +170,11 @@ def gloves(stage: Stage, item: str, layer: str, length: str, fill: str) -> Piece
     cuff = close(join(join(outer, backwards(inner)), top))
     bead = spline([arm.at(t0 + 0.07, -i0 + 1.5), arm.at(t0 + 0.12, (o0 - i0) / 2), arm.at(t0 + 0.07, o0 - 1.5)])
     crease = spline([arm.at(1.97, -9), arm.at(1.985, -2), arm.at(1.975, 5)])
+    joint = spline([arm.at(1.9, -13.0), arm.hand(5, -12), arm.hand(5, 12), arm.at(1.9, 13.0)])
     out: list[Piece] = []
     for right in (True, False):
         side, turn = stage.letter(right), stage.turn
+        out.append(Piece(outline=turn(close(joint), right), fill=fill, part="arm"))
         out.append(
             Piece(
                 surface=f"{item}.cuff-{side}",

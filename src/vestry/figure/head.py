@@ -15,29 +15,30 @@ _MASK = (
 
 def respirator(stage: Stage, item: str) -> Pieces:
     """A cup held by two straps round the head."""
+    top = stage.headed()
     if not stage.front:
         return (
             Piece(
                 surface=f"{item}.straps",
-                band=stage.path("M194,108 C206,88 274,88 286,108 M207,172 C222,182 258,182 273,172"),
+                band=top.path("M194,108 C206,88 274,88 286,108 M207,172 C222,182 258,182 273,172"),
                 width=3.6,
             ),
         )
     return (
         Piece(
             surface=f"{item}.straps",
-            band=stage.both("M270,158 C275,146 280,132 285,112 M268,178 C271,176 274,173 276,170"),
+            band=top.both("M270,158 C275,146 280,132 285,112 M268,178 C271,176 274,173 276,170"),
             width=3.4,
         ),
         Piece(
             surface=f"{item}.front",
-            outline=stage.both(_RESPIRATOR),
+            outline=top.both(_RESPIRATOR),
             fill=c.RESPIRATOR,
             margin=4.5,
             lines=(
-                *stage.both("M240,164 C254,164 264,166 272,170"),
-                *stage.path("M240,150 L240,196"),
-                *stage.both("M240,139.5 C245,139.5 248,145.5 252,151"),
+                *top.both("M240,164 C254,164 264,166 272,170"),
+                *top.path("M240,150 L240,196"),
+                *top.both("M240,139.5 C245,139.5 248,145.5 252,151"),
             ),
         ),
     )
@@ -45,32 +46,33 @@ def respirator(stage: Stage, item: str) -> Pieces:
 
 def mask(stage: Stage, item: str) -> Pieces:
     """A pleated mask on two ear loops."""
+    top = stage.headed()
     if not stage.front:
         return (
             Piece(
                 surface=f"{item}.straps",
-                band=stage.both("M281,117 C287,118 288.5,128 285,139 C283,144 279,148 276,150"),
+                band=top.both("M281,117 C287,118 288.5,128 285,139 C283,144 279,148 276,150"),
                 width=2.8,
             ),
         )
     return (
         Piece(
             surface=f"{item}.straps",
-            band=stage.both(
+            band=top.both(
                 "M273,154 C279,147 284,138 284,128 C284,121 281,117 279,120 M270,182 C276,172 279,158 280,142"
             ),
             width=2.6,
         ),
         Piece(
             surface=f"{item}.front",
-            outline=stage.both(_MASK),
+            outline=top.both(_MASK),
             fill=c.MASK,
             margin=4.5,
-            lines=stage.both(
+            lines=top.both(
                 "M240,160 C254,161 266,163 275,165 M240,171 C254,172 266,173 "
                 "274.5,175 M240,182 C252,182.5 262,183 270,183.5"
             ),
-            folds=stage.both("M240,149 C246,149 251,152 257,154"),
+            folds=top.both("M240,149 C246,149 251,152 257,154"),
         ),
     )
 
@@ -87,13 +89,14 @@ _GLASS = (
 
 def goggles(stage: Stage, item: str) -> Pieces:
     """Sealed goggles on one broad strap."""
+    top = stage.headed()
     half = stage.head_half
     x = MID + half
     if not stage.front:
         return (
             Piece(
                 surface=f"{item}.strap",
-                outline=stage.both(
+                outline=top.both(
                     f"M240,126 C{MID + half * 0.5},126 {MID + half * 0.85},122 {x + 0.6},113 L{x + 0.3},125 "
                     f"C{MID + half * 0.85},134 {MID + half * 0.5},138 240,138"
                 ),
@@ -101,12 +104,12 @@ def goggles(stage: Stage, item: str) -> Pieces:
                 margin=0.0,
                 weight=2.0,
             ),
-            Piece(outline=stage.path("M231,125 L249,125 L249,139 L231,139 Z"), fill=c.POWER, weight=1.8),
+            Piece(outline=top.path("M231,125 L249,125 L249,139 L231,139 Z"), fill=c.POWER, weight=1.8),
         )
     return (
         Piece(
             surface=f"{item}.strap",
-            outline=stage.both(
+            outline=top.both(
                 f"M276,119 C{(276 + x) / 2:.1f},118 {x - 3},116 {x + 0.4},113 "
                 f"L{x + 0.2},125 C{x - 3},128 {(276 + x) / 2:.1f},131 277,133 Z"
             ),
@@ -114,15 +117,15 @@ def goggles(stage: Stage, item: str) -> Pieces:
             margin=0.0,
             weight=2.0,
         ),
-        Piece(outline=(*stage.both(_LENS), *stage.both(_GLASS)), fill=c.POWER_LIGHT, holes=True, weight=2.0),
+        Piece(outline=(*top.both(_LENS), *top.both(_GLASS)), fill=c.POWER_LIGHT, holes=True, weight=2.0),
         Piece(
             surface=f"{item}.lens",
-            outline=stage.both(_GLASS),
+            outline=top.both(_GLASS),
             fill=c.GLASS,
             opacity=0.5,
-            hatch=stage.both(_GLASS),
+            hatch=top.both(_GLASS),
             weight=1.6,
-            gleam=stage.path("M256,119 L250,131 M216,119 L211,131"),
+            gleam=top.path("M256,119 L250,131 M216,119 L211,131"),
         ),
     )
 
@@ -147,13 +150,14 @@ def _visor_hatch(half: float) -> str:
 
 def shield(stage: Stage, item: str) -> Pieces:
     """A clear visor to below the chin, on a band round the head."""
+    top = stage.headed()
     half = stage.head_half
     x = MID + half
     if not stage.front:
         return (
             Piece(
                 surface=f"{item}.strap",
-                outline=stage.both(
+                outline=top.both(
                     f"M240,122 C{MID + half * 0.4:.1f},122 "
                     f"{MID + half * 0.8:.1f},118 {x + 0.8:.1f},104 L{x + 0.8:.1f},117 "
                     f"C{MID + half * 0.8:.1f},131 {MID + half * 0.4:.1f},135 240,135"
@@ -162,13 +166,13 @@ def shield(stage: Stage, item: str) -> Pieces:
                 margin=0.0,
                 weight=2.2,
             ),
-            Piece(outline=stage.path("M228,119.5 L252,119.5 L252,137.5 L228,137.5 Z"), fill=c.INK, weight=1.6),
+            Piece(outline=top.path("M228,119.5 L252,119.5 L252,137.5 L228,137.5 Z"), fill=c.INK, weight=1.6),
         )
     w = MID + max(half - 5, 47)
     return (
         Piece(
             surface=f"{item}.strap",
-            outline=stage.both(
+            outline=top.both(
                 f"M{w - 4:.1f},98 C{x - 1:.1f},98 {x + 1:.1f},101 {x + 1.4:.1f},104 "
                 f"L{x + 1.4:.1f},116 C{x:.1f},114 {x - 2:.1f},112 {w - 4:.1f},112 Z"
             ),
@@ -178,14 +182,14 @@ def shield(stage: Stage, item: str) -> Pieces:
         ),
         Piece(
             surface=f"{item}.visor",
-            outline=stage.both(_visor(half)),
+            outline=top.both(_visor(half)),
             fill=c.GLASS,
-            opacity=0.34,
-            hatch=stage.both(_visor_hatch(half)),
-            gleam=stage.path("M207,128 L196,172 M219,120 L202,188 M277,184 L271,208"),
+            opacity=0.27,
+            hatch=top.both(_visor_hatch(half)),
+            gleam=top.path("M207,128 L196,172 M219,120 L202,188 M277,184 L271,208"),
         ),
         Piece(
-            outline=stage.both(
+            outline=top.both(
                 f"M240,91 C264,91 {w - 8:.1f},94 {w:.1f},99 L{w:.1f},111 C{w - 9:.1f},106 262,104 240,104"
             ),
             fill=c.BAND,
@@ -203,32 +207,33 @@ _CAP_BACK = "M240,54 C278,53 301,80 299,112 C298,134 290,152 276,163 C264,170 25
 
 def hair_cover(stage: Stage, item: str) -> Pieces:
     """A gathered cap over hair and ears."""
+    top = stage.headed()
     if not stage.front:
         return (
             Piece(
                 surface=f"{item}.outside",
-                outline=stage.both(_CAP_BACK),
+                outline=top.both(_CAP_BACK),
                 fill=c.CAP,
                 margin=6.0,
-                lines=stage.both("M240,161 C254,161 268,158 281,148"),
+                lines=top.both("M240,161 C254,161 268,158 281,148"),
                 folds=(
-                    *stage.both("M258,60 C264,90 264,126 258,156 M281,78 C287,100 284,126 276,146"),
-                    *stage.path("M240,56 L240,158"),
+                    *top.both("M258,60 C264,90 264,126 258,156 M281,78 C287,100 284,126 276,146"),
+                    *top.path("M240,56 L240,158"),
                 ),
             ),
         )
     return (
         Piece(
             surface=f"{item}.outside",
-            outline=stage.both(_CAP),
+            outline=top.both(_CAP),
             fill=c.CAP,
             margin=4.5,
-            lines=stage.both("M240,91 C254,91 270,94 279,106 C285,115 286,130 285,144"),
+            lines=top.both("M240,91 C254,91 270,94 279,106 C285,115 286,130 285,144"),
             folds=(
-                *stage.both(
+                *top.both(
                     "M258,60 C261,68 262,76 261,88 M279,74 C280,82 279,90 276,97 M291,96 C291,104 290,112 287,120"
                 ),
-                *stage.path("M240,56 L240,88"),
+                *top.path("M240,56 L240,88"),
             ),
         ),
     )
@@ -242,6 +247,7 @@ _FACE_RIM = "M240,82 C268,82 285,96 288,126 C289,156 282,178 270,195 C260,204 25
 
 def hood(stage: Stage, item: str) -> Pieces:
     """A cloth hood open at the face, with a cape over the shoulders."""
+    top = stage.headed()
     cape = Piece(
         surface=f"{item}.shoulders",
         outline=stage.both(_CAPE),
@@ -254,23 +260,23 @@ def hood(stage: Stage, item: str) -> Pieces:
             cape,
             Piece(
                 surface=f"{item}.outside",
-                outline=stage.both(_COWL),
+                outline=top.both(_COWL),
                 fill=c.HOOD,
                 margin=6.0,
-                lines=(*stage.path("M240,53 L240,220"), *stage.both("M240,213 C256,213 272,210 285,201")),
-                folds=stage.both("M272,66 C284,92 285,140 274,186 M294,140 C288,144 284,145 280,144"),
+                lines=(*top.path("M240,53 L240,220"), *top.both("M240,213 C256,213 272,210 285,201")),
+                folds=top.both("M272,66 C284,92 285,140 274,186 M294,140 C288,144 284,145 280,144"),
             ),
         )
     return (
         cape,
         Piece(
             surface=f"{item}.outside",
-            outline=(*stage.both(_COWL), *stage.both(_FACE)),
+            outline=(*top.both(_COWL), *top.both(_FACE)),
             fill=c.HOOD,
             holes=True,
             margin=4.5,
-            lines=stage.both(_FACE_RIM),
-            folds=stage.both(
+            lines=top.both(_FACE_RIM),
+            folds=top.both(
                 "M258,54 C261,62 262,70 261,80 M282,66 C284,76 284,84 283,92 M299,122 C295,124 292,125 289,125"
             ),
         ),

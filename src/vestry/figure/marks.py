@@ -27,7 +27,10 @@ def _diamond(p: Pt, r: float) -> str:
 def lozenge(p: Pt, size: float) -> str:
     """May be contaminated."""
     r = 10.5 * size
-    return f'<path d="{_diamond(p, r + 2.2 * size)}" fill="{c.LIFT}"/><path d="{_diamond(p, r)}" fill="{c.OXIDE}" stroke="none"/>'
+    return (
+        f'<path d="{_diamond(p, r + 2.2 * size)}" fill="{c.LIFT}" stroke="none"/>'
+        f'<path d="{_diamond(p, r)}" fill="{c.OXIDE}" stroke="none"/>'
+    )
 
 
 def lozenge_beneath(p: Pt, size: float) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from vestry.figure.path import Path
 
@@ -22,7 +22,8 @@ class Piece:
     hatch: shape to hatch where it differs from the outline (no bare margin is added)
     margin: bare margin inside the contour
     holes: the outline is filled by the even-odd rule
-    part: "body" or "arm" (arms may be drawn again over trunk and head)
+    part: "body", "arm" or "head" (arms may be drawn again over trunk and head; the head may be
+        drawn before or after the rest)
     """
 
     surface: str = ""
@@ -47,3 +48,8 @@ class Piece:
 
 
 Pieces = tuple[Piece, ...]
+
+
+def on_head(pieces: Pieces) -> Pieces:
+    """Pieces that move with the head; what hangs on the shoulders stays with the trunk."""
+    return tuple(p if p.surface.endswith((".shoulders", ".hose")) else replace(p, part="head") for p in pieces)

@@ -53,6 +53,24 @@ class Arm:
             along = _unit(_mix(up, low, k))
         return centre[0] + s * along[1], centre[1] - s * along[0]
 
+    @property
+    def fold(self) -> float:
+        """How sharply the elbow bends, as a sine: positive where the outer side is folded."""
+        up = _unit((self.elbow[0] - self.shoulder[0], self.elbow[1] - self.shoulder[1]))
+        low = _unit((self.wrist[0] - self.elbow[0], self.wrist[1] - self.elbow[1]))
+        turn = up[1] * low[0] - up[0] * low[1]
+        sharp = up[0] * low[0] + up[1] * low[1] < 0
+        return math.copysign(1.0, turn) if sharp else turn
+
+    def crease(self, s: float) -> Pt:
+        """Where the two edges meet in the crook of a sharply bent elbow."""
+        up = _unit((self.elbow[0] - self.shoulder[0], self.elbow[1] - self.shoulder[1]))
+        low = _unit((self.wrist[0] - self.elbow[0], self.wrist[1] - self.elbow[1]))
+        half = _unit((low[0] - up[0], low[1] - up[1]))
+        across = abs(half[0] * up[1] - half[1] * up[0]) or 1.0
+        reach = abs(s) / across
+        return self.elbow[0] + half[0] * reach, self.elbow[1] + half[1] * reach
+
     def hand(self, u: float, v: float) -> Pt:
         """The point of the hand u beyond the wrist and v towards its outer side."""
         along = _unit(self.aim)
@@ -67,13 +85,25 @@ class Arm:
 
 @dataclass(frozen=True)
 class Pose:
-    """How the person holds themselves. `before`: forearms pass in front of trunk and head."""
+    """How the person holds themselves.
+
+    warp: for trunk and legs; head: for the head, where it moves on its own
+    before: forearms pass in front of trunk and head
+    order: when the head is drawn: in its turn, first (beyond the trunk) or last (before it)
+    """
 
     name: str
     warp: Warp
     arm: Arm
     before: bool = False
     seated: bool = False
+    head: Warp | None = None
+    order: str = ""
+
+    @property
+    def head_warp(self) -> Warp:
+        """The map for what is on the head."""
+        return self.head or self.warp
 
 
 def _ramp(value: float, marks: Sequence[tuple[float, float]]) -> float:
@@ -109,88 +139,83 @@ def _bell(value: float, centre: float, reach: float) -> float:
     return (1 - v * v) ** 2 if abs(v) < 1 else 0.0
 
 
-_LEAN = ((40.0, 118.0), (186.0, 274.0), (216.0, 283.0), (400.0, 424.0), (520.0, 520.0), (912.0, 912.0))
-_LEAN_BACK = ((40.0, 96.0), (150.0, 210.0), (206.0, 250.0), (400.0, 418.0), (520.0, 520.0), (912.0, 912.0))
-_SIT = ((40.0, 202.0), (470.0, 632.0), (560.0, 690.0), (690.0, 724.0), (800.0, 806.0), (912.0, 912.0))
+_LEAN = ((186.0, 232.0), (220.0, 262.0), (400.0, 421.0), (520.0, 522.0), (912.0, 912.0))
+_SIT = (
+    (40.0, 202.0),
+    (440.0, 602.0),
+    (500.0, 654.0),
+    (560.0, 688.0),
+    (690.0, 728.0),
+    (800.0, 808.0),
+    (912.0, 912.0),
+)
 
 
 def _lean(p: Pt) -> Pt:
     x, y = p
-    nod = 15 * _bell(y, 122, 72)
-    wide = 1 + 0.09 * _bell(y, 150, 300)
-    return MID + (x - MID) * wide, _ramp(y + nod, _LEAN)
+    return MID + (x - MID) * (1 + 0.08 * _bell(y, 200, 260)), _ramp(y, _LEAN)
 
 
-def _lean_back(p: Pt) -> Pt:
+def _lean_head(p: Pt) -> Pt:
     x, y = p
-    wide = 1 - 0.05 * _bell(y, 100, 260)
-    return MID + (x - MID) * wide, _ramp(y, _LEAN_BACK)
+    return MID + (x - MID) * 1.07, 182 + (y - 62) * 1.03 + 9 * _bell(y, 122, 64)
+
+
+def _lean_away(p: Pt) -> Pt:
+    x, y = p
+    return MID + (x - MID) * (1 - 0.03 * _bell(y, 200, 260)), _ramp(y, _LEAN)
+
+
+def _lean_head_away(p: Pt) -> Pt:
+    x, y = p
+    return MID + (x - MID) * 0.96, 160 + (y - 62) * 0.95
 
 
 def _sit(p: Pt) -> Pt:
     x, y = p
-    wide = 1 + 0.13 * _bell(y, 650, 190)
-    return MID + (x - MID) * wide, _ramp(y, _SIT)
+    return MID + (x - MID) * (1 + 0.2 * _bell(y, 680, 190)), _ramp(y, _SIT)
 
 
-_DOWN = Arm(
-    shoulder=(333, 262),
-    elbow=(365, 398),
-    wrist=(384, 503),
-    aim=(0.1, 0.99),
-    over=((311, 218.4), (338, 228)),
-    pit=((323, 316),),
-    seam=((314, 219.4), (313, 252), (316, 286), (323, 316)),
-)
+def _hung(warp: Warp, elbow: Pt, wrist: Pt, aim: Pt, palm_size: float = 1.0) -> Arm:
+    """An arm below the shoulder, rooted where the pose puts the trunk."""
+    return Arm(
+        warp((333, 262)),
+        elbow,
+        wrist,
+        aim,
+        over=(warp((311, 218.4)), warp((338, 228))),
+        pit=(warp((323, 316)),),
+        seam=tuple(warp(p) for p in ((314, 219.4), (313, 252), (316, 286), (323, 316))),
+        palm_size=palm_size,
+    )
+
+
+_DOWN = _hung(_same, (365, 398), (384, 503), (0.1, 0.99))
 _RAISED = Arm(
     shoulder=(337, 246),
-    elbow=(440, 226),
-    wrist=(381, 126),
+    elbow=(446, 206),
+    wrist=(364, 130),
     aim=(-0.93, -0.36),
-    over=((304, 215.4), (326, 216)),
+    over=((302, 219), (322, 217)),
     pit=((323, 322),),
     seam=((306, 216), (303, 250), (309, 290), (323, 320)),
     grip=True,
 )
-_FORWARD = Arm(
-    shoulder=(349, 322),
-    elbow=(372, 446),
-    wrist=(352, 544),
-    aim=(-0.2, 0.98),
-    over=((318, 285.4), (348, 291)),
-    pit=((335, 366),),
-    seam=((320, 285.5), (320, 312), (326, 340), (335, 366)),
-)
-_FORWARD_BACK = Arm(
-    shoulder=(330, 304),
-    elbow=(362, 430),
-    wrist=(360, 530),
-    aim=(-0.1, 0.99),
-    over=((308, 262), (334, 269)),
-    pit=((320, 348),),
-    seam=((310, 262.4), (310, 290), (313, 320), (320, 348)),
-)
-_LAP = Arm(
-    shoulder=(333, 424),
-    elbow=(384, 556),
-    wrist=(338, 648),
-    aim=(-0.42, 0.9),
-    over=((311, 380.4), (338, 390)),
-    pit=((323, 478),),
-    seam=((314, 381.4), (313, 414), (316, 448), (323, 478)),
-    palm_size=0.92,
-)
+_FORWARD = _hung(_lean, (374, 428), (350, 530), (-0.2, 0.98), 1.04)
+_AWAY = _hung(_lean_away, (356, 422), (352, 516), (-0.12, 0.99), 0.97)
+_LAP = _hung(_sit, (386, 554), (344, 648), (-0.5, 0.86), 0.95)
+_BESIDE = _hung(_sit, (376, 552), (366, 648), (-0.15, 0.99), 0.95)
 
 FRONT: dict[str, Pose] = {
     "standing": Pose("standing", _same, _DOWN),
-    "leaning": Pose("leaning", _lean, _FORWARD, before=True),
+    "leaning": Pose("leaning", _lean, _FORWARD, before=True, head=_lean_head, order="last"),
     "seated": Pose("seated", _sit, _LAP, before=True, seated=True),
     "arms-raised": Pose("arms-raised", _same, _RAISED, before=True),
 }
 BACK: dict[str, Pose] = {
     "standing": Pose("standing", _same, _DOWN),
-    "leaning": Pose("leaning", _lean_back, _FORWARD_BACK),
-    "seated": Pose("seated", _sit, _LAP, seated=True),
+    "leaning": Pose("leaning", _lean_away, _AWAY, head=_lean_head_away, order="first"),
+    "seated": Pose("seated", _sit, _BESIDE, seated=True),
     "arms-raised": Pose("arms-raised", _same, _RAISED, before=True),
 }
 POSES = tuple(FRONT)

@@ -15,6 +15,7 @@ _BELT = "M240,404 C272,404 300,400 319.5,394 L321.5,412 C304,418 272,422 240,422
 
 def hood(stage: Stage, item: str) -> Pieces:
     """A loose hood with a broad window; air comes in by the port at the back."""
+    top = stage.headed()
     cape = Piece(
         surface=f"{item}.shoulders",
         outline=stage.both(_CAPE),
@@ -27,41 +28,41 @@ def hood(stage: Stage, item: str) -> Pieces:
             cape,
             Piece(
                 surface=f"{item}.outside",
-                outline=stage.both(_HOOD),
+                outline=top.both(_HOOD),
                 fill=c.HOOD,
-                lines=stage.both("M240,221 C262,221 284,218 298,209"),
-                folds=stage.both("M240,58 C266,60 287,88 288,134 C288,170 282,190 276,206"),
+                lines=top.both("M240,221 C262,221 284,218 298,209"),
+                folds=top.both("M240,58 C266,60 287,88 288,134 C288,170 282,190 276,206"),
             ),
             Piece(
                 surface=f"{item}.hose-port",
-                outline=stage.path(
+                outline=top.path(
                     "M224,176 C224,170 227,167 233,167 L247,167 C253,167 256,170 256,176 L256,196 "
                     "C256,202 253,205 247,205 L233,205 C227,205 224,202 224,196 Z"
                 ),
                 fill=c.POWER,
                 margin=2.0,
                 weight=2.2,
-                lines=stage.path("M231,186 C231,180 249,180 249,186 C249,192 231,192 231,186 Z"),
+                lines=top.path("M231,186 C231,180 249,180 249,186 C249,192 231,192 231,186 Z"),
             ),
         )
     return (
         cape,
         Piece(
             surface=f"{item}.visor",
-            outline=stage.both(_WINDOW),
+            outline=top.both(_WINDOW),
             fill=c.GLASS,
-            opacity=0.34,
-            hatch=stage.both(_WINDOW_HATCH),
-            gleam=stage.path("M206,108 L194,156 M220,100 L199,180 M284,170 L278,190"),
+            opacity=0.27,
+            hatch=top.both(_WINDOW_HATCH),
+            gleam=top.path("M206,108 L194,156 M220,100 L199,180 M284,170 L278,190"),
         ),
         Piece(
             surface=f"{item}.outside",
-            outline=(*stage.both(_HOOD), *stage.both(_WINDOW)),
+            outline=(*top.both(_HOOD), *top.both(_WINDOW)),
             fill=c.HOOD,
             holes=True,
             margin=4.0,
-            lines=stage.both("M240,221 C262,221 284,218 298,209"),
-            folds=stage.both(
+            lines=top.both("M240,221 C262,221 284,218 298,209"),
+            folds=top.both(
                 "M258,48 C260,58 261,66 260,77 M284,60 C287,68 287,76 285,84 M308,120 C305,122 303,122 300,122"
             ),
         ),
@@ -71,8 +72,17 @@ def hood(stage: Stage, item: str) -> Pieces:
 def hose(stage: Stage, item: str) -> Pieces:
     """The breathing hose from the port to the belt unit."""
     if stage.front:
+        behind = "M314,140 C329,150 329,196 303,212 L300,197 C308,182 313,164 314,140 Z"
+        ribs = "M316.5,158 L324,154 M316,167 L326,165 M314,176 L326,177 M311,185 L323,190 M307,193 L317,201"
         return (
-            Piece(surface=f"{item}.hose", band=stage.path("M304,190 C322,204 330,214 334,228"), width=15, ribbed=True),
+            Piece(
+                surface=f"{item}.hose",
+                outline=stage.path(behind),
+                fill=c.POWER_LIGHT,
+                lines=stage.path(ribs),
+                margin=0.0,
+                weight=2.2,
+            ),
         )
     return (
         Piece(
@@ -134,54 +144,55 @@ _HELMET_HATCH = "M240,98 C266,98 286,102 297,109 C299,138 295,172 284,195 C271,2
 
 def helmet(stage: Stage, item: str) -> Pieces:
     """A hard shell with the blower inside, a visor and a cloth seal below the chin."""
+    top = stage.headed()
     if not stage.front:
         return (
             Piece(
                 surface=f"{item}.chin-seal",
-                outline=stage.both("M240,164 L291,160 C288,182 280,200 270,210 C260,215 250,216 240,216"),
+                outline=top.both("M240,164 L291,160 C288,182 280,200 270,210 C260,215 250,216 240,216"),
                 fill=c.POWER,
                 margin=3.0,
                 weight=2.2,
-                folds=stage.both("M262,170 C262,186 260,200 256,212"),
+                folds=top.both("M262,170 C262,186 260,200 256,212"),
             ),
             Piece(
                 surface=f"{item}.outside",
-                outline=stage.both(_SHELL_BACK),
+                outline=top.both(_SHELL_BACK),
                 fill=c.HELMET,
                 lines=(
-                    *stage.both("M240,150 C262,150 284,147 302,140"),
-                    *stage.path(
+                    *top.both("M240,150 C262,150 284,147 302,140"),
+                    *top.path(
                         "M220,122 C220,112 260,112 260,122 L260,138 C260,144 220,144 220,138 Z "
                         "M227,122 L253,122 M227,129 L253,129 M227,136 L253,136"
                     ),
                 ),
-                folds=stage.both("M264,46 C280,62 288,84 288,108"),
+                folds=top.both("M264,46 C280,62 288,84 288,108"),
             ),
         )
     return (
         Piece(
             surface=f"{item}.chin-seal",
-            outline=stage.both("M240,208 C258,208 276,204 292,194 C293,206 288,218 278,224 C266,230 254,232 240,232"),
+            outline=top.both("M240,208 C258,208 276,204 292,194 C293,206 288,218 278,224 C266,230 254,232 240,232"),
             fill=c.POWER,
             margin=2.5,
             weight=2.2,
-            folds=stage.both("M262,209 C263,216 263,222 261,228 M280,203 C282,209 282,214 280,220"),
+            folds=top.both("M262,209 C263,216 263,222 261,228 M280,203 C282,209 282,214 280,220"),
         ),
         Piece(
             surface=f"{item}.visor",
-            outline=stage.both(_HELMET_VISOR),
+            outline=top.both(_HELMET_VISOR),
             fill=c.GLASS,
-            opacity=0.34,
-            hatch=stage.both(_HELMET_HATCH),
-            gleam=stage.path("M200,114 L190,160 M214,108 L194,184 M288,172 L282,194"),
+            opacity=0.27,
+            hatch=top.both(_HELMET_HATCH),
+            gleam=top.path("M200,114 L190,160 M214,108 L194,184 M288,172 L282,194"),
         ),
         Piece(
             surface=f"{item}.outside",
-            outline=stage.both(_SHELL),
+            outline=top.both(_SHELL),
             fill=c.HELMET,
             margin=4.0,
-            lines=stage.both("M240,78 C268,78 292,84 306,92"),
-            folds=stage.both("M262,43 C274,52 280,64 282,76"),
+            lines=top.both("M240,78 C268,78 292,84 306,92"),
+            folds=top.both("M262,43 C274,52 280,64 282,76"),
         ),
     )
 
@@ -193,6 +204,7 @@ _SHROUD_HATCH = "M240,103 C268,103 286,106 294,113 C296,140 292,170 282,191 C270
 
 def shroud(stage: Stage, item: str) -> Pieces:
     """A disposable cover over the helmet, with a window and a cape."""
+    top = stage.headed()
     cape = Piece(
         surface=f"{item}.shoulders",
         outline=stage.both(_CAPE),
@@ -206,33 +218,33 @@ def shroud(stage: Stage, item: str) -> Pieces:
             cape,
             Piece(
                 surface=f"{item}.outside",
-                outline=stage.both(_SHROUD),
+                outline=top.both(_SHROUD),
                 fill=c.SHROUD,
                 folds=(
-                    *stage.both("M256,42 C278,72 288,120 284,176 M300,100 C304,130 300,160 294,182"),
-                    *stage.path("M240,38 L240,120"),
+                    *top.both("M256,42 C278,72 288,120 284,176 M300,100 C304,130 300,160 294,182"),
+                    *top.path("M240,38 L240,120"),
                 ),
-                lines=stage.both("M240,225 C264,225 288,221 305,211"),
+                lines=top.both("M240,225 C264,225 288,221 305,211"),
             ),
         )
     return (
         cape,
         Piece(
             surface=f"{item}.window",
-            outline=stage.both(_SHROUD_WINDOW),
+            outline=top.both(_SHROUD_WINDOW),
             fill=c.GLASS,
-            opacity=0.34,
-            hatch=stage.both(_SHROUD_HATCH),
-            gleam=stage.path("M202,118 L192,162 M216,112 L196,186 M286,172 L280,192"),
+            opacity=0.27,
+            hatch=top.both(_SHROUD_HATCH),
+            gleam=top.path("M202,118 L192,162 M216,112 L196,186 M286,172 L280,192"),
         ),
         Piece(
             surface=f"{item}.outside",
-            outline=(*stage.both(_SHROUD), *stage.both(_SHROUD_WINDOW)),
+            outline=(*top.both(_SHROUD), *top.both(_SHROUD_WINDOW)),
             fill=c.SHROUD,
             holes=True,
             margin=4.0,
-            lines=stage.both("M240,225 C264,225 288,221 305,211"),
-            folds=stage.both(
+            lines=top.both("M240,225 C264,225 288,221 305,211"),
+            folds=top.both(
                 "M258,42 C264,56 266,70 265,88 M288,56 C292,68 293,80 292,94 M313,124 C309,126 307,126 304,126"
             ),
         ),

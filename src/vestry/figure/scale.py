@@ -62,7 +62,8 @@ def _box(crop: str, pose: Pose) -> tuple[float, float, float, float]:
         return MID - half, min(ys) - 10, MID + half, max(ys) + 10
     tops = {"head": (34, 312, 118), "trunk": (186, 530, 190), "feet": (726, 916, 116)}
     top, bottom, half = tops[crop]
-    return MID - half, pose.warp((MID, top))[1], MID + half, pose.warp((MID, bottom))[1]
+    warp = pose.head_warp if crop == "head" else pose.warp
+    return MID - half, warp((MID, top))[1], MID + half, warp((MID, bottom))[1]
 
 
 def _reach(crop: str, pose: Pose, right: float) -> tuple[tuple[float, float], ...]:

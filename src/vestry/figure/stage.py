@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from vestry.figure.path import (
     MID,
@@ -40,6 +40,17 @@ class Stage:
         """Right-half data and its mirror, in this pose."""
         return bend(both(data), self.pose.warp)
 
+    def headed(self) -> Stage:
+        """The same stage for what moves with the head."""
+        return replace(self, pose=replace(self.pose, warp=self.pose.head_warp))
+
+    def knees(self) -> Path:
+        """The near ends of the thighs, when the person sits and is seen from the front."""
+        if not (self.pose.seated and self.front):
+            return ()
+        knee = parse("M258,738 C270,750 304,751 320,737")
+        return (*knee, *mirror(knee))
+
     def point(self, p: Pt) -> Pt:
         """One point in this pose."""
         return self.pose.warp(p)
@@ -57,7 +68,17 @@ class Stage:
         arm = self.pose.arm
         outer = [*(arm.over if rooted else ()), *(arm.at(t, o) for t, o, _ in widths)]
         inner = [*(arm.pit if rooted else ()), *(arm.at(t, -i) for t, _, i in widths if t > 0.2)]
-        return spline(outer), spline(inner)
+        fold = arm.fold
+        if abs(fold) < 0.8 or widths[0][0] > 0.9 or widths[-1][0] < 1.3:
+            return spline(outer), spline(inner)
+        sign = 1 if fold > 0 else -1
+        root = (arm.over if sign > 0 else arm.pit) if rooted else ()
+        half = [(t, o if sign > 0 else i) for t, o, i in widths]
+        crease = arm.crease(sign * next(h for t, h in half if t >= 1.0))
+        upper = [*root, *(arm.at(t, sign * h) for t, h in half if 0.25 < t < 0.62), crease]
+        lower = [crease, *(arm.at(t, sign * h) for t, h in half if t > 1.38)]
+        folded = join(spline(upper), spline(lower))
+        return (folded, spline(inner)) if sign > 0 else (spline(outer), folded)
 
     def tube(self, widths: Sequence[Width], rooted: bool = True, hem: float = 5.0) -> Path:
         """A closed sleeve; its end bulges by `hem` units."""

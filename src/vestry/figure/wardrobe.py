@@ -7,7 +7,7 @@ from types import MappingProxyType
 
 from vestry.figure import body, feet, garments, hands, head, powered
 from vestry.figure import palette as c
-from vestry.figure.pieces import Pieces
+from vestry.figure.pieces import Pieces, on_head
 from vestry.figure.stage import Stage
 
 Draw = Callable[[Stage, str], Pieces]
@@ -34,6 +34,13 @@ def _gloves(layer: str, length: str, fill: str) -> Draw:
     return draw
 
 
+def _head(draw: Draw) -> Draw:
+    def drawn(stage: Stage, item: str) -> Pieces:
+        return on_head(draw(stage, item))
+
+    return drawn
+
+
 def _scrubs(stage: Stage, item: str) -> Pieces:
     return body.scrubs(stage)
 
@@ -57,17 +64,17 @@ DRAWINGS: Mapping[str, Draw] = MappingProxyType(
         "coverall-fluid-resistant": garments.coverall,
         "coverall-hooded": garments.coverall,
         "apron": garments.apron,
-        "surgical-mask": head.mask,
-        "respirator-disposable": head.respirator,
-        "face-shield": head.shield,
-        "goggles": head.goggles,
-        "hair-cover": head.hair_cover,
-        "surgical-hood": head.hood,
-        "papr-hood": powered.hood,
+        "surgical-mask": _head(head.mask),
+        "respirator-disposable": _head(head.respirator),
+        "face-shield": _head(head.shield),
+        "goggles": _head(head.goggles),
+        "hair-cover": _head(head.hair_cover),
+        "surgical-hood": _head(head.hood),
+        "papr-hood": _head(powered.hood),
         "papr-hose": powered.hose,
         "papr-belt-unit": powered.belt_unit,
-        "papr-helmet": powered.helmet,
-        "papr-shroud": powered.shroud,
+        "papr-helmet": _head(powered.helmet),
+        "papr-shroud": _head(powered.shroud),
         "foot-covers-low": feet.foot_covers,
         "boot-covers-high": feet.boot_covers,
     }
