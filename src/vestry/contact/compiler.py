@@ -120,7 +120,7 @@ class Compiler:
         run = _Step(self.catalogue, self.setting, step, moment, emit)
         run.compile()
         worn = worn_after(step, moment.worn, self.catalogue)
-        zone = step.to or moment.zone
+        zone = step.to if step.act == "move" and step.to else moment.zone
         if self.setting.air and zone == "room" and not airways_covered(self.catalogue, worn):
             emit.worn = worn
             emit.touch("breathe", "air.room", "body.nose-mouth")
