@@ -219,14 +219,16 @@ class _Step:
             for name in self._resolve(parsed.a):
                 self._clean(name, touch.from_)
             return
+        pairs = [(a, b) for a in self._resolve(parsed.a) for b in self._resolve(parsed.b) if a != b]
+        if not pairs:
+            return
         event = NO_EVENT
         if touch.slip is not None:
             event = self._event(touch.slip, "slip")
         elif touch.residue is not None:
             event = self._event(touch.residue, "residue")
-        for a in self._resolve(parsed.a):
-            for b in self._resolve(parsed.b):
-                self.emit.touch(parsed.verb, a, b, event, touch.from_)
+        for a, b in pairs:
+            self.emit.touch(parsed.verb, a, b, event, touch.from_)
 
     def _event(self, name: str, sort: Sort) -> int:
         return self.emit.tables.event(f"{self.base}:{name}@{self.step.id}", sort, self.emit.number)
