@@ -316,9 +316,7 @@ class _Step:
             return [name for item in self.step.items for name in self._faces(item, face)]
         if owner in ("body", "place", "air", *self.catalogue.helpers):
             return [ref]
-        if owner in self.catalogue.items:
-            return self._faces(owner, face) if owner in self.worn else []
-        item = self._of_kind(owner)
+        item = self._of_kind(owner) or (owner if owner in self.worn else None)
         return self._faces(item, face) if item is not None else []
 
     def _of_kind(self, kind: str) -> str | None:
