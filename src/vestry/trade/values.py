@@ -230,11 +230,17 @@ class WasteStream(Sourced):
 
 
 class Rule(Sourced):
-    """A rule that guidance states, as a constraint that policy can switch."""
+    """A rule that guidance states, as a constraint that policy can switch.
+
+    before, after   kinds of item: every one worn of `before` comes off earlier than every one worn of `after`
+    glove_layer     which gloves `gloves` means there; none: all of them
+    for_families    families of hazards that it is published for; empty: all
+    """
 
     id: Id
     kind: Literal["order", "hygiene", "people", "grip", "place"]
     before: tuple[Id, ...] = ()
     after: tuple[Id, ...] = ()
+    glove_layer: Literal["inner", "outer"] | None = None
     for_families: tuple[str, ...] = ()
     default_on: bool = True
