@@ -99,14 +99,17 @@ class _Scene:
             return [f"{'observer' if step.who == 'observer' else 'assistant'}.{name}"]
         owners = list(step.items)
         if reference == "self.*":
-            outside = {item: [face.id for face in self.items[item].faces if face.at] for item in owners}
-            return [s for item in owners for face in step.faces or outside[item] for s in self.named(item, face)]
-        if any(item.kind == head for item in self.items.values()):
-            owners = [it for it in (*owners, *reversed(self.worn)) if self.items[it].kind == head][:1]
-        elif head in self.items:
-            owners = [head] if head in self.worn else []
-        elif head != "self":
-            return [reference]  # body.SITE, place.THING, assistant.FACE, observer.FACE, air.room
+            return [
+                f"{item}.{face.id}"
+                for item in owners
+                for face in self.items[item].faces
+                if (face.id in step.faces if step.faces else face.at)
+            ]
+        if head in ("body", "place", "air", *self.catalogue.helpers):
+            return [reference]
+        if head != "self":
+            of_kind = [item for item in (*owners, *reversed(self.worn)) if self.items[item].kind == head]
+            owners = [*of_kind, *(item for item in self.worn if item == head)][:1]
         return [surface for owner in owners for surface in self.named(owner, name)]
 
     def named(self, item: str, name: str) -> list[str]:
