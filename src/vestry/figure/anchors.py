@@ -72,7 +72,7 @@ _GOWN: dict[str, Pair] = {
 _COVERALL: dict[str, Pair] = {
     "front": _xy((196, 290), (320, 350)),
     "flap": _xy((240, 300), (264, 206)),
-    "hood": _xy((290, 100), (280, 110)),
+    "hood": _xy((264, 70), (276, 92)),
     "sleeves": _same(_arm(0.78, 4)),
     "cuffs": _same(_arm(1.88, 0)),
     "back": _xy((158, 350), (196, 330)),
@@ -122,13 +122,13 @@ _OWN: dict[str, dict[str, Pair]] = {
     },
     "hair-cover": {"outside": _xy((262, 74), (266, 84)), "inside": _xy((279, 140), (276, 156))},
     "surgical-hood": {
-        "outside": _xy((294, 108), (270, 96)),
-        "shoulders": _xy((312, 256), (312, 256)),
+        "outside": _xy((264, 68), (270, 88)),
+        "shoulders": _xy((316, 262), (316, 262)),
         "inside": _xy((274, 180), (268, 214)),
     },
     "papr-hood": {
         "visor": _xy((240, 158), (298, 170)),
-        "outside": _xy((303, 122), (284, 104)),
+        "outside": _xy((276, 64), (280, 96)),
         "shoulders": _xy((320, 264), (320, 264)),
         "hose-port": _xy((304, 188), (240, 186)),
         "inside": _xy((276, 222), (276, 222)),
@@ -143,7 +143,7 @@ _OWN: dict[str, dict[str, Pair]] = {
     },
     "papr-shroud": {
         "window": _xy((240, 160), (300, 180)),
-        "outside": _xy((309, 122), (286, 96)),
+        "outside": _xy((278, 66), (282, 84)),
         "shoulders": _xy((320, 264), (320, 264)),
         "inside": _xy((276, 226), (276, 226)),
     },
@@ -191,7 +191,7 @@ def anchor(surface: str, front: bool) -> Spot:
     spot = table[face][0 if front else 1]
     if front and surface == "body.neck":
         return spot
-    return replace(spot, limb="head") if _on_head(owner, face) else spot
+    return replace(spot, limb="head") if _on_head(owner, face, front) else spot
 
 
 _HEAD_KINDS = frozenset(
@@ -200,7 +200,9 @@ _HEAD_KINDS = frozenset(
 _HEAD_SITES = frozenset({"eyes", "nose-mouth", "face", "hair-ears", "neck"})
 
 
-def _on_head(owner: str, face: str) -> bool:
+def _on_head(owner: str, face: str, front: bool) -> bool:
+    if owner == "papr-hose":
+        return front
     if owner == "body":
         return face in _HEAD_SITES
     kind = catalogue()[owner].kind

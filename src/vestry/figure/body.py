@@ -124,6 +124,10 @@ def sites(stage: Stage) -> Pieces:
     """The wearer's own surfaces: where each is hatched when it is bare, or clothed for work."""
     top = stage.headed()
     out = [
+        Piece(
+            surface="body.soles",
+            hatch=stage.both("M255,904 L317,904 C316,909 312,911 306,911 L268,911 C262,911 257,909 255,904 Z"),
+        ),
         Piece(surface="body.feet", hatch=stage.both(_FOOT if stage.front else _HEEL)),
         Piece(
             surface="body.shins",
@@ -170,7 +174,7 @@ def sites(stage: Stage) -> Pieces:
                 surface="body.nose-mouth",
                 hatch=top.both("M240,138 C247,138 250,146 254,152 C260,158 262,166 258,173 C252,179 246,180 240,180"),
             ),
-            Piece(surface="body.hair-ears", hatch=top.path(_HAIR)),
+            Piece(surface="body.hair-ears", outline=top.path(_HAIR), fill=c.HAIR_HATCHED, margin=4.0),
         ]
     else:
         out += [
@@ -181,7 +185,7 @@ def sites(stage: Stage) -> Pieces:
                     "M240,187 L259,183 C260,196 262,204 264,207 C268,212 272,214 276,216 C264,224 252,228 240,228"
                 ),
             ),
-            Piece(surface="body.hair-ears", hatch=top.both(_HAIR_BACK)),
+            Piece(surface="body.hair-ears", outline=top.both(_HAIR_BACK), fill=c.HAIR_HATCHED, margin=4.0),
         ]
     head_sites = {"body.face", "body.eyes", "body.nose-mouth", "body.hair-ears"}
     if not stage.front:

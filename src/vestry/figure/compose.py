@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
@@ -132,17 +133,18 @@ def _arms_again(stage: Stage, layers: Sequence[_Layer], pen: Pen, dirty: set[str
     groups = "".join(_group(layer, pen, dirty, _ARMS, named) for layer in layers)
     return (
         f'<clipPath id="{name}"><path d="{write((*right, *mirror(right)))}"/></clipPath>'
-        f'<g clip-path="url(#{name})">{groups}</g>'
+        # Not quite opaque, so that the group is clipped as one and no lower layer shows at the cut.
+        f'<g clip-path="url(#{name})"><g opacity="0.999">{groups}</g></g>'
     )
 
 
 def _stool(stage: Stage, pen: Pen) -> str:
     """A plain seat, so that the person does not sit on air."""
-    legs = "M176,708 L160,912 L170,912 L188,708 Z M304,708 L320,912 L310,912 L292,708 Z"
-    rail = "M170,830 L310,830 L311,838 L169,838 Z"
+    legs = "M158,704 L134,912 L145,912 L171,704 Z M322,704 L346,912 L335,912 L309,704 Z"
+    rail = "M145,826 L335,826 L336,834 L144,834 Z"
     seat = (
-        "M150,690 C150,684 153,682 158,682 L322,682 C327,682 330,684 330,690 L330,702 "
-        "C330,708 327,710 322,710 L158,710 C153,710 150,708 150,702 Z"
+        "M114,684 C114,678 117,676 122,676 L358,676 C363,676 366,678 366,684 L366,696 C366,702 363,704 358,704 "
+        "L122,704 C117,704 114,702 114,696 Z"
     )
     parts = "".join(
         f'<path d="{write(parse(d))}" fill="{c.SEAT}" stroke-width="{2.0 * pen.stroke:.1f}"/>'
@@ -169,16 +171,6 @@ def _spots(view: FigureView, ordered: Sequence[str], drawn: set[str], pose_front
     def at(surface: str) -> Pt:
         return anchor(surface, front).place(stage.pose, front)
 
-    acted = view.grasp | view.avoid
-    for surface in sorted(view.contaminated):
-        seen = outermost(surface, ordered)
-        p = at(surface)
-        if surface in acted:
-            p = (p[0] + 27, p[1] + 25)
-        if seen and surface in drawn:
-            out.append(_Spot("contaminated", surface, p))
-        elif not seen and surface in BODY_SURFACES:
-            out.append(_Spot("contaminated", surface, p, hidden=True))
     for surface in sorted(view.clean):
         out.append(_Spot("clean", surface, at(surface)))
     for surface in sorted(view.avoid):
@@ -186,7 +178,25 @@ def _spots(view: FigureView, ordered: Sequence[str], drawn: set[str], pose_front
     for surface in sorted(view.grasp):
         away = surface not in drawn and not surface.partition(".")[2].startswith("inside")
         out.append(_Spot("grasp", surface, at(surface), away=away and front == is_rear(surface)))
+    for surface in sorted(view.contaminated):
+        seen = outermost(surface, ordered)
+        if seen and surface in drawn:
+            out.insert(0, _Spot("contaminated", surface, _beside(at(surface), out)))
+        elif not seen and surface in BODY_SURFACES:
+            out.insert(0, _Spot("contaminated", surface, _beside(at(surface), out), hidden=True))
     return out
+
+
+_STEPS = ((0, 0), (28, 26), (-28, 26), (28, -26), (-28, -26), (0, 36), (0, -36), (40, 0), (-40, 0))
+
+
+def _beside(p: Pt, taken: Sequence[_Spot]) -> Pt:
+    """The nearest place where a lozenge does not lie on another mark."""
+    for dx, dy in _STEPS:
+        q = (p[0] + dx, p[1] + dy)
+        if all(math.dist(q, spot.at) > (22 if spot.mark == "contaminated" else 32) for spot in taken):
+            return q
+    return p
 
 
 def _marks(spots: Sequence[_Spot], fit: Frame) -> str:

@@ -1,11 +1,11 @@
-"""Gowns, coveralls, apron."""
+"""Gowns and coveralls."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from vestry.figure import palette as c
-from vestry.figure.path import Path, mirror, parse
+from vestry.figure.apron import bow, lap
 from vestry.figure.pieces import Piece, Pieces, on_head
 from vestry.figure.stage import Stage, Width
 
@@ -146,7 +146,7 @@ def gown(stage: Stage, item: str) -> Pieces:
                 fill=cut.fill,
                 contour=stage.both(edge),
                 shade=shade,
-                lines=(*stage.both("M240,228 C255,227 267,220 273,209"), *stage.both(waist), *_lap(stage)),
+                lines=(*stage.both("M240,228 C255,227 267,220 273,209"), *stage.both(waist), *lap(stage)),
                 folds=stage.both(cut.folds),
             )
         )
@@ -162,8 +162,8 @@ def gown(stage: Stage, item: str) -> Pieces:
                 folds=stage.both(cut.folds),
             )
         )
-        out.append(_bow(stage, f"{item}.ties", 246, 216, 0.74))
-        out.append(_bow(stage, f"{item}.ties", 268, 405, 1.0))
+        out.append(bow(stage, f"{item}.ties", 246, 216, 0.74))
+        out.append(bow(stage, f"{item}.ties", 268, 405, 1.0))
     out.append(_seams(stage))
     return tuple(out)
 
@@ -200,44 +200,14 @@ def _opening(hem: str) -> str:
     return f"M252,211 C248,300 240,400 238,500 C236,600 236,660 236,{end}"
 
 
-def _lap(stage: Stage) -> Path:
-    """Where a skirt falls over the knees when the person sits."""
-    if not (stage.pose.seated and stage.front):
-        return ()
-    fall = parse(
-        "M256,722 C266,704 306,702 326,728 M262,742 C264,760 264,776 262,790 M306,738 C310,756 312,774 312,788"
-    )
-    return (*fall, *mirror(fall))
-
-
-def _bow(stage: Stage, surface: str, x: float, y: float, size: float) -> Piece:
-    def at(*points: tuple[float, float]) -> str:
-        return " ".join(f"{x + px * size:.1f},{y + py * size:.1f}" for px, py in points)
-
-    loops = (
-        f"M{at((0, 0))} C{at((-8, -14), (-30, -14), (-30, -2))} C{at((-30, 9), (-10, 8), (0, 0))} "
-        f"C{at((8, -14), (30, -14), (30, -2))} C{at((30, 9), (10, 8), (0, 0))} Z"
-    )
-    tails = (
-        f"M{at((-3, 3))} C{at((-7, 14), (-13, 25), (-17, 36))} L{at((-10, 39))} C{at((-6, 27), (-1, 15), (1, 4))} Z "
-        f"M{at((3, 3))} C{at((9, 15), (13, 27), (11, 43))} L{at((4, 42))} C{at((5, 28), (2, 15), (-2, 5))} Z"
-    )
-    knot = (
-        f"M{at((-5, -4))} C{at((-2, -7), (2, -7), (5, -4))} C{at((7, -1), (7, 3), (5, 5))} "
-        f"C{at((2, 7), (-2, 7), (-5, 5))} C{at((-7, 3), (-7, -1), (-5, -4))} Z"
-    )
-    whole = (*stage.path(tails), *stage.path(loops))
-    return Piece(surface=surface, outline=whole, fill=c.STRAP, weight=1.9, margin=0.0, lines=stage.path(knot))
-
-
-_TORSO = "C280,208 300,214 314,219.5 C320,250 322,286 323,316 C324,342 321,372 321,398 C323,432 328,468 329,496 "
+_TORSO = "C280,208 300,214 314,219.5 C320,250 322,286 323,316 C324,342 321,372 321,397 "
 _SUIT_LEG = (
     "C333,530 333,560 327,604 C323,640 317,668 317,698 C318,730 321,760 320,790 C319,822 316,844 314,862 "
     "C296,870 270,870 251,864 C247,828 243,796 242.6,764 C242.4,740 244,716 244,694 C244,640 243,580 241,548 "
     "L240,546"
 )
 _SUIT_EDGE = "M323,316 C324,342 321,372 321,398 C323,432 328,468 329,496 " + _SUIT_LEG
-_LEGS = "M240,480 L327.6,480 L329,496 " + _SUIT_LEG
+_LEGS = "M240,405 C266,405 300,403 321,397 C323,432 328,468 329,496 " + _SUIT_LEG
 _COVERALLS = {
     "coverall-impermeable": c.COVERALL,
     "coverall-fluid-resistant": c.COVERALL_FLUID,
@@ -252,7 +222,7 @@ def coverall(stage: Stage, item: str) -> Pieces:
     fill = _COVERALLS[item]
     out = _sleeves(stage, item, fill, c.KNIT)
     neck = "M240,214 C254,213 264,207 267,198 " if stage.front else "M240,206 C254,206 264,202 267,196 "
-    torso = neck + _TORSO + "C300,506 270,510 240,510"
+    torso = neck + _TORSO + "C300,402 266,404 240,404"
     edge = neck + "C280,208 300,214 314,219.5 " + _SUIT_EDGE
     waist = "M240,404 C266,404 300,402 321,396"
     out.append(
@@ -313,11 +283,11 @@ def coverall(stage: Stage, item: str) -> Pieces:
 
 _SUIT_HATCH = (
     "M254,222 C266,220 273,216 277,212 C288,217 298,221 307,226 C313,254 315,288 316,316 "
-    "C317,342 314,372 314,398 C316,430 320,466 321,492 C302,498 276,501 254,502 Z"
+    "C317,342 314,370 314,391 C298,395 276,397 254,397 Z"
 )
 _SUIT_HATCH_BACK = (
     "M240,222 C258,221 268,217 276,212 C288,217 298,221 307,226 C313,254 315,288 316,316 "
-    "C317,342 314,372 314,398 C316,430 320,466 321,492 C302,498 270,502 240,502"
+    "C317,342 314,370 314,391 C298,395 270,397 240,397"
 )
 
 
@@ -347,58 +317,3 @@ def _suit_hood(stage: Stage, item: str, fill: str) -> list[Piece]:
             ),
         )
     ]
-
-
-_APRON = (
-    "M240,262 C256,262 266,256 270,246 L278,244 C281,276 292,304 322,326 C323,360 321,384 321,404 "
-    "C327,470 338,600 343,738 C312,746 276,749 240,749"
-)
-
-
-def apron(stage: Stage, item: str) -> Pieces:
-    """A bib apron: strap round the neck, tied behind the waist."""
-    if stage.front:
-        strap = Piece(
-            surface=f"{item}.neck-strap",
-            outline=stage.both("M270,248 C270,232 266,216 260,202 L266,200 C273,214 278,230 278.5,246 Z"),
-            fill=c.APRON,
-            weight=1.8,
-            margin=0.0,
-        )
-        return (
-            strap,
-            Piece(
-                surface=f"{item}.front",
-                outline=stage.both(_APRON),
-                fill=c.APRON,
-                shade=stage.path(
-                    "M321,404 C327,470 338,600 343,738 C334,741 324,743 314,745 C312,620 310,500 306,404 Z"
-                ),
-                lines=(
-                    *stage.both("M240,400 C270,400 298,397 321,391 M240,409 C270,409 298,406 321.5,400"),
-                    *_lap(stage),
-                ),
-                folds=stage.both("M276,430 C284,520 290,610 292,700 M258,450 C259,540 261,640 262,720"),
-                margin=7.0,
-            ),
-        )
-    edge = (
-        "M320,330 C326,334 324,370 322,404 C328,470 339,600 344,738 C338,741 332,742 "
-        "328,743 C324,600 318,470 313,404 C316,370 318,346 320,330 Z"
-    )
-    return (
-        Piece(outline=stage.both(edge), fill=c.APRON, weight=2.0),
-        Piece(
-            surface=f"{item}.neck-strap",
-            outline=stage.both("M240,206 C252,206 262,203 268,196 L271,202 C264,211 252,214 240,214"),
-            fill=c.APRON,
-            weight=1.8,
-            margin=0.0,
-        ),
-        Piece(
-            outline=stage.both("M240,402 C268,402 296,399 319,393 L320,402 C298,408 268,411 240,411"),
-            fill=c.APRON,
-            weight=1.8,
-        ),
-        _bow(stage, f"{item}.ties", 240, 407, 1.05),
-    )

@@ -56,8 +56,8 @@ class Pen:
         clip_rule = ' clip-rule="evenodd"' if p.holes else ""
         return (
             f'{head}<clipPath id="{name}"><path d="{outline}"{clip_rule}/></clipPath>'
-            f'<g clip-path="url(#{name})"><path d="{outline}" {fill}{rule}/>'
-            f'<path d="{outline}" stroke="{base}" stroke-width="{2 * p.margin:.1f}"/></g></g>'
+            f'<path clip-path="url(#{name})" d="{outline}" fill="url(#{self.prefix}hatch)"{rule} '
+            f'stroke="{base}" stroke-width="{2 * p.margin:.1f}"/></g>'
         )
 
     def _inner(self, p: Piece) -> str:

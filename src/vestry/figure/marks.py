@@ -38,14 +38,15 @@ def lozenge_beneath(p: Pt, size: float) -> str:
     return (
         f'<path d="{_diamond(p, 13 * size)}" fill="{c.LIFT}" fill-opacity="0.85" stroke="none"/>'
         f'<path d="{_diamond(p, 10 * size)}" fill="none" stroke="{c.OXIDE}" '
-        f'stroke-width="{_n(2.6 * size)}" stroke-dasharray="{_n(4.4 * size)} {_n(2.6 * size)}"/>'
+        f'stroke-width="{_n(2.6 * size)}" stroke-linecap="butt" '
+        f'stroke-dasharray="{_n(4.7 * size)} {_n(2.4 * size)}"/>'
     )
 
 
 def ring(p: Pt, size: float, reached_round: bool = False) -> str:
     """Grasp here; broken where one has to reach round to it."""
     x, y = _n(p[0]), _n(p[1])
-    broken = f' stroke-dasharray="{_n(11 * size)} {_n(6 * size)}"' if reached_round else ""
+    broken = f' stroke-linecap="butt" stroke-dasharray="{_n(12 * size)} {_n(6.8 * size)}"' if reached_round else ""
     r = _n(18 * size)
     return (
         f'<circle cx="{x}" cy="{y}" r="{r}" fill="none" stroke="{c.LIFT}" stroke-width="{_n(11 * size)}"/>'

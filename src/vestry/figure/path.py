@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
+from functools import cache
 
 Pt = tuple[float, float]
 Seg = tuple[str, tuple[Pt, ...]]
@@ -20,6 +21,7 @@ _TOKEN = re.compile(r"[MLCZ]|-?\d+(?:\.\d+)?")
 _ARITY = {"M": 1, "L": 1, "C": 3}
 
 
+@cache
 def parse(data: str) -> Path:
     """Path data (absolute M, L, C, Z) as segments; ValueError for anything else."""
     if re.sub(r"[MLCZ0-9.,\s-]", "", data):
@@ -53,10 +55,9 @@ def write(path: Path) -> str:
 
 
 def _n(value: float) -> str:
-    text = f"{value:.1f}"
-    if text.endswith(".0"):
-        text = text[:-2]
-    return "0" if text == "-0" else text
+    tenth = round(value, 1)
+    whole = int(tenth)
+    return str(whole) if tenth == whole else str(tenth)
 
 
 def bend(path: Path, warp: Warp) -> Path:
@@ -108,6 +109,7 @@ def close(path: Path) -> Path:
     return (*path, ("Z", ()))
 
 
+@cache
 def both(data: str) -> Path:
     """Right-half data and its mirror image.
 
@@ -145,32 +147,3 @@ def spline(points: Sequence[Pt]) -> Path:
         (ux, uy), (vx, vy) = tangents[i], tangents[i + 1]
         out.append(("C", ((p[0] + ux * reach, p[1] + uy * reach), (q[0] - vx * reach, q[1] - vy * reach), q)))
     return tuple(out)
-
-
-def flat(path: Path, steps: int = 6) -> list[Pt]:
-    """Points along the path, close enough to measure with."""
-    out: list[Pt] = []
-    for command, pts in path:
-        if command in "ML":
-            out.append(pts[0])
-        elif command == "C":
-            p0 = out[-1]
-            for k in range(1, steps + 1):
-                t = k / steps
-                u = 1 - t
-                w = (u**3, 3 * u * u * t, 3 * u * t * t, t**3)
-                four = (p0, *pts)
-                out.append(
-                    (
-                        sum(a * p[0] for a, p in zip(w, four, strict=True)),
-                        sum(a * p[1] for a, p in zip(w, four, strict=True)),
-                    )
-                )
-    return out
-
-
-def box(paths: Iterable[Path]) -> tuple[float, float, float, float]:
-    """Left, top, right, bottom of what is drawn."""
-    points = [p for path in paths for p in flat(path)]
-    xs, ys = [p[0] for p in points], [p[1] for p in points]
-    return min(xs), min(ys), max(xs), max(ys)

@@ -77,11 +77,12 @@ def hose(stage: Stage, item: str) -> Pieces:
         return (
             Piece(
                 surface=f"{item}.hose",
-                outline=stage.path(behind),
+                outline=stage.headed().path(behind),
                 fill=c.POWER_LIGHT,
-                lines=stage.path(ribs),
+                lines=stage.headed().path(ribs),
                 margin=0.0,
                 weight=2.2,
+                part="head",
             ),
         )
     return (

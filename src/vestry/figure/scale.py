@@ -40,7 +40,7 @@ def frame(crop: str, pose: Pose, height: float | None) -> Frame:
         top,
         right,
         bottom,
-        stroke=max(1.0, min(2.4, 0.85 / (2.6 * scale))) if whole else max(0.8, min(1.4, 2.2 / (2.6 * scale))),
+        stroke=max(1.0, min(2.0, 0.8 / (2.6 * scale))) if whole else max(0.8, min(1.4, 2.2 / (2.6 * scale))),
         fine=scale >= 0.3,
         gap=gap,
         hatch=gap * 0.2 if scale >= 0.5 else gap * 0.25,

@@ -66,7 +66,8 @@ class Stage:
     def sides(self, widths: Sequence[Width], rooted: bool = True) -> tuple[Path, Path]:
         """The outer and the inner edge of a sleeve, from shoulder (or first width) to end."""
         arm = self.pose.arm
-        outer = [*(arm.over if rooted else ()), *(arm.at(t, o) for t, o, _ in widths)]
+        first = 0.2 if rooted and abs(arm.fold) >= 0.8 else -1.0
+        outer = [*(arm.over if rooted else ()), *(arm.at(t, o) for t, o, _ in widths if t > first)]
         inner = [*(arm.pit if rooted else ()), *(arm.at(t, -i) for t, _, i in widths if t > 0.2)]
         fold = arm.fold
         if abs(fold) < 0.8 or widths[0][0] > 0.9 or widths[-1][0] < 1.3:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
-from vestry.figure import body, feet, garments, hands, head, powered
+from vestry.figure import apron, body, feet, garments, hands, head, powered
 from vestry.figure import palette as c
 from vestry.figure.pieces import Pieces, on_head
 from vestry.figure.stage import Stage
@@ -63,7 +63,7 @@ DRAWINGS: Mapping[str, Draw] = MappingProxyType(
         "coverall-impermeable": garments.coverall,
         "coverall-fluid-resistant": garments.coverall,
         "coverall-hooded": garments.coverall,
-        "apron": garments.apron,
+        "apron": apron.apron,
         "surgical-mask": _head(head.mask),
         "respirator-disposable": _head(head.respirator),
         "face-shield": _head(head.shield),
