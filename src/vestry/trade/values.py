@@ -33,7 +33,9 @@ def _kebab(name: str) -> str:
 class Value(BaseModel):
     """Base of every record: frozen, no unknown keys, kebab-case in files."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", alias_generator=_kebab, populate_by_name=True)
+    model_config = ConfigDict(
+        frozen=True, extra="forbid", alias_generator=_kebab, populate_by_name=True, allow_inf_nan=False
+    )
 
 
 class Sourced(Value):
