@@ -7,6 +7,7 @@ reach round to it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from vestry.figure.layers import catalogue
@@ -60,7 +61,7 @@ _GLOVES: dict[str, Pair] = {
     **{f"inside-{w}": _same(_arm(1.45, -4, w)) for w in "lr"},
 }
 _GOWN: dict[str, Pair] = {
-    "front": _xy((196, 286), (320, 350)),
+    "front": _xy((202, 350), (320, 350)),
     "skirt": _xy((292, 650), (342, 690)),
     "sleeves": _same(_arm(0.78, 4)),
     "cuffs": _same(_arm(1.88, 0)),
@@ -70,7 +71,7 @@ _GOWN: dict[str, Pair] = {
     "inside-sleeves": _same(_arm(1.72, -10)),
 }
 _COVERALL: dict[str, Pair] = {
-    "front": _xy((196, 290), (320, 350)),
+    "front": _xy((202, 350), (320, 350)),
     "flap": _xy((240, 300), (264, 206)),
     "hood": _xy((264, 70), (276, 92)),
     "sleeves": _same(_arm(0.78, 4)),
@@ -176,9 +177,26 @@ BODY_SURFACES = tuple(f"body.{site}" for site in _BODY)
 _REAR = frozenset({"back", "ties", "strap", "straps", "hose-port", "hose", "unit", "chin-seal", "neck-strap"})
 
 
-def anchor(surface: str, front: bool) -> Spot:
-    """Where a mark stands on this surface; KeyError naming the surface if it is not one."""
+# Where what an apron leaves free is marked, by kind and face; from the front.
+_BESIDE_APRON = {
+    ("gown", "front"): Spot(310, 312),
+    ("gown", "skirt"): Spot(300, 769),
+    ("coverall", "front"): Spot(310, 312),
+    ("coverall", "flap"): Spot(240, 238),
+    ("coverall", "legs"): Spot(284, 806),
+}
+
+
+def anchor(surface: str, front: bool, above: Sequence[str] = ()) -> Spot:
+    """Where a mark stands on this surface; KeyError naming the surface if it is not one.
+
+    above: the items that lie over it
+    """
     owner, _, face = surface.partition(".")
+    if front and "apron" in above and owner in catalogue():
+        beside = _BESIDE_APRON.get((catalogue()[owner].kind, face))
+        if beside and owner != "gown-isolation":
+            return beside
     if owner == "body":
         table = _BODY
     elif owner in _OWN:

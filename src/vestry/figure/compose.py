@@ -169,7 +169,9 @@ def _spots(view: FigureView, ordered: Sequence[str], drawn: set[str], pose_front
     out: list[_Spot] = []
 
     def at(surface: str) -> Pt:
-        return anchor(surface, front).place(stage.pose, front)
+        owner = surface.partition(".")[0]
+        above = ordered[ordered.index(owner) + 1 :] if owner in ordered else ()
+        return anchor(surface, front, above).place(stage.pose, front)
 
     for surface in sorted(view.clean):
         out.append(_Spot("clean", surface, at(surface)))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from vestry.figure.path import MID
 from vestry.figure.poses import Pose
 
-_TOP, _FLOOR = 36.0, 914.0
+_TOP, _FLOOR = 32.0, 914.0
 
 
 @dataclass(frozen=True)
@@ -60,7 +60,7 @@ def _box(crop: str, pose: Pose) -> tuple[float, float, float, float]:
         half = max(abs(p[0] - MID) for p in points) + 12
         ys = [p[1] for p in points]
         return MID - half, min(ys) - 10, MID + half, max(ys) + 10
-    tops = {"head": (34, 312, 118), "trunk": (186, 530, 190), "feet": (726, 916, 116)}
+    tops = {"head": (31, 312, 118), "trunk": (186, 530, 190), "feet": (726, 916, 116)}
     top, bottom, half = tops[crop]
     warp = pose.head_warp if crop == "head" else pose.warp
     return MID - half, warp((MID, top))[1], MID + half, warp((MID, bottom))[1]
