@@ -187,13 +187,13 @@ def _technique(
             names = ", ".join(sorted({t.id for t in fitting})) or "none"
             problems.add(number, "technique", f"no technique {step.technique} for this act; there are: {names}")
             return None
-        return max(named, key=lambda t: _closeness(t, gloves is not None, step.who))
+        return max(named, key=lambda t: _closeness(t, _hands(gloves, catalogue), step.who))
     candidates = [t for t in fitting if t.taught]
     if not candidates:
         what = "+".join(step.handled) or "nothing"
         problems.add(number, "act", f"no taught technique for {step.act} of {what}; take the items one by one")
         return None
-    return max(candidates, key=lambda t: _closeness(t, gloves is not None, step.who))
+    return max(candidates, key=lambda t: _closeness(t, _hands(gloves, catalogue), step.who))
 
 
 def _fits(technique: Technique, kinds: tuple[str, ...]) -> bool:
@@ -206,12 +206,23 @@ def _fits(technique: Technique, kinds: tuple[str, ...]) -> bool:
     return len(kinds) == 1 and kinds[0] in technique.for_
 
 
-def _closeness(technique: Technique, gloved: bool, who: str | None) -> tuple[int, int, int, int]:
-    """Which technique is meant: possible with these hands, for this person, for this very kind; else the general one."""
-    possible = technique.hands == "any" or (technique.hands == "gloved") == gloved
+def _closeness(technique: Technique, hands: str, who: str | None) -> tuple[int, int, int, int]:
+    """Which technique is meant: possible with these hands, for this person, for this very kind; else the general one.
+
+    Clean hands (bare, or in fresh gloves) take the technique for clean hands where there is one.
+    """
+    possible = technique.hands in {"bare": ("any", "bare", "clean"), "fresh": ("any", "gloved", "clean"),
+                                   "gloved": ("any", "gloved")}[hands]
     wanted = "assistant" if who == "observer" else who
     person = 2 if technique.who == (wanted or "wearer") else 1 if technique.who is None else 0
-    return (int(possible), person, int(technique.hands != "any"), int("any" not in technique.for_))
+    closeness = {"any": 0, "clean": 2}.get(technique.hands, 1)
+    return (int(possible), person, closeness, int("any" not in technique.for_))
+
+
+def _hands(gloves: str | None, catalogue: Catalogue) -> str:
+    if gloves is None:
+        return "bare"
+    return "fresh" if catalogue.items[gloves].layer == "fresh" else "gloved"
 
 
 def _numbered(steps: list[TaughtStep]) -> tuple[TaughtStep, ...]:

@@ -53,6 +53,11 @@ class _Check:
             for site in (*face.at, *face.inside):
                 yield from self.known((*at, "faces"), site, sites, "body site")
             yield from self.known((*at, "faces"), face.zone, self.catalogue.zones, "exposure zone")
+        lies_at = {site for face in item.faces for site in face.at}
+        for face in item.faces:
+            for site in face.inside:
+                if site not in lies_at:
+                    yield self.problem((*at, "faces"), f"{face.id} is inside at {site}, where no face of {key} lies")
         for site in item.clothes:
             yield from self.known((*at, "clothes"), site, sites, "body site")
         for kind in item.traps:

@@ -137,13 +137,16 @@ class Touch(Value):
 
 
 class Technique(Sourced):
-    """The ordered touches of one act on one kind of item."""
+    """The ordered touches of one act on one kind of item.
+
+    hands   which hands it is taught for: `gloved`, `bare`, `clean` (bare, or in fresh gloves just put on), `any`
+    """
 
     id: Id
     act: Act
     for_: tuple[Id, ...] = Field(default=(), alias="for")
     together: tuple[Id, ...] = ()
-    hands: Literal["gloved", "bare", "any"] = "any"
+    hands: Literal["gloved", "bare", "clean", "any"] = "any"
     who: Who | None = None
     taught: bool = True
     touches: tuple[Touch, ...]
