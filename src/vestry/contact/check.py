@@ -120,20 +120,24 @@ def _worst_first(route: Reached) -> tuple[int, int, int, str]:
 
 
 def _counts(program: Program, found: CutSets, order: int) -> tuple[Counts, ...]:
-    rows = []
-    for kind in SEVERITY:
-        surfaces = [number for number, name in program.endpoints if name == kind]
-        ever = _union(found.ever, surfaces)
-        end = _union(found.at_end, surfaces)
-        rows.append(Counts(kind, cutsets.counts(ever, order), cutsets.counts(end, order)))
-    return tuple(rows)
+    """Counts by class are sums over its surfaces: two sites that one slip reaches count twice."""
+    return tuple(
+        Counts(kind, count_class(program.endpoints, found.ever, kind, order),
+               count_class(program.endpoints, found.at_end, kind, order))
+        for kind in SEVERITY
+    )
 
 
-def _union(values: dict[int, Antichain], surfaces: list[int]) -> Antichain:
-    total = cutsets.NEVER
-    for number in surfaces:
-        total = cutsets.plus(total, values.get(number, cutsets.NEVER))
-    return total
+def count_class(
+    endpoints: Iterable[tuple[int, str]], values: dict[int, Antichain], kind: str, order: int
+) -> tuple[int, ...]:
+    """How many cut sets of each size the surfaces of one endpoint class have together."""
+    total = [0] * (order + 1)
+    for number, name in endpoints:
+        if name == kind:
+            for size, count in enumerate(cutsets.counts(values.get(number, cutsets.NEVER), order)):
+                total[size] += count
+    return tuple(total)
 
 
 def _weak(program: Program, found: CutSets) -> tuple[Reached, ...]:

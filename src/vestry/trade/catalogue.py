@@ -19,7 +19,7 @@ from pydantic import Field
 from vestry.trade import reading
 from vestry.trade.errors import BadFacts, Problem
 from vestry.trade.values import (
-    Agent, BodySite, Convention, ExposureZone, Form, Hazard, Helper, Item, Place, Rule, Source, Technique, Value,
+    Agent, BodySite, Convention, DonningRule, ExposureZone, Form, Hazard, Helper, Item, Place, Requirement, Rule, Source, Technique, Value,
     WasteStream,
 )
 
@@ -43,6 +43,8 @@ class FactsFile(Value):
     waste_stream: tuple[WasteStream, ...] = ()
     rule: tuple[Rule, ...] = ()
     source: tuple[Source, ...] = ()
+    requirement: tuple[Requirement, ...] = ()
+    donning: tuple[DonningRule, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -61,6 +63,8 @@ class Catalogue:
     waste_streams: Mapping[str, WasteStream]
     rules: Mapping[str, Rule]
     sources: Mapping[str, Source]
+    requirements: Mapping[str, Requirement]
+    donning: tuple[DonningRule, ...]
 
     @cached_property
     def digest(self) -> str:
@@ -107,6 +111,8 @@ def load(texts: Mapping[str, str]) -> Catalogue:
         waste_streams=gather.by_id("waste_stream", WasteStream),
         rules=gather.by_id("rule", Rule),
         sources=gather.by_id("source", Source),
+        requirements=gather.by_id("requirement", Requirement),
+        donning=tuple(rule for _, facts, _ in parsed for rule in facts.donning),
     )
     if not problems:
         from vestry.trade.crosscheck import crosscheck  # it needs Catalogue, which this module defines

@@ -126,7 +126,7 @@ class _Check:
         yield from self.known(path, face, faces | families, f"face of {'/'.join(sorted(kinds))}")
 
     def sources(self, facts: FactsFile) -> Iterator[Problem]:
-        for table in ("item", "technique", "zone", "convention", "agent", "waste_stream", "rule"):
+        for table in ("item", "technique", "zone", "convention", "agent", "waste_stream", "rule", "requirement", "donning"):
             for index, record in enumerate(getattr(facts, table)):
                 yield from self.source((table.replace("_", "-"), index, "source"), record.source, record.certainty)
         for index, hazard in enumerate(facts.hazard):

@@ -249,3 +249,23 @@ class Rule(Sourced):
     glove_layer: Literal["inner", "outer"] | None = None
     for_families: tuple[str, ...] = ()
     default_on: bool = True
+
+
+class Requirement(Sourced):
+    """What a case asks of the gear at some sites; it holds when the case matches every list that is given."""
+
+    id: Id
+    families: tuple[str, ...] = ()
+    routes: tuple[Literal["contact", "droplet", "airborne"], ...] = ()
+    presentations: tuple[Presentation, ...] = ()
+    tasks: tuple[str, ...] = ()
+    sites: tuple[Id, ...]
+    need: Literal["covered", "sealed", "filters-air", "two-layers", "fluid-resistant", "impermeable"]
+    route: Literal["contact", "droplet", "airborne"]
+
+
+class DonningRule(Sourced):
+    """Kinds that go on before other kinds; `gloves:inner` and the like name one glove layer."""
+
+    before: tuple[str, ...]
+    after: tuple[str, ...]
