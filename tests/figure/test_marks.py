@@ -9,8 +9,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from tests.figure.test_compose import CATALOGUE, GOWN, ITEMS, SUIT, drawn, marks
 
-from vestry.figure import FigureView, palette
-from vestry.figure.anchors import BODY_SURFACES, anchor
+from vestry.figure import FigureView, anchors, palette
+from vestry.figure.anchors import BODY_SURFACES, anchor, has_own
 from vestry.figure.layers import outermost
 from vestry.figure.poses import BACK, FRONT, POSES
 from vestry.figure.view import CROPS, SIDES
@@ -22,6 +22,7 @@ BODY = tuple(f"body.{site}" for site in CATALOGUE.body)
 
 @pytest.mark.parametrize("surface", FACES + BODY)
 def test_every_surface_has_an_anchor_on_the_figure_in_every_pose(surface: str) -> None:
+    assert has_own(surface)
     for front, pose in product((True, False), POSES):
         x, y = anchor(surface, front).place((FRONT if front else BACK)[pose], front)
         assert 0 < x < 480
@@ -47,6 +48,13 @@ def test_bare_skin_is_hatched_and_covered_skin_has_a_broken_lozenge(surface: str
         over = drawn(FigureView(GOWN, contaminated=frozenset({surface})))
         assert marks(over, "hatch") == set()
         assert marks(over, "lozenge-beneath") == {surface}
+
+
+def test_a_face_that_has_no_drawing_yet_still_gets_its_lozenge(monkeypatch: pytest.MonkeyPatch) -> None:
+    known = {face: spots for face, spots in anchors._OWN["apron"].items() if face != "front"}
+    monkeypatch.setitem(anchors._OWN, "apron", known)
+    view = FigureView(("apron",), contaminated=frozenset({"apron.front"}), side="back")
+    assert marks(drawn(view), "lozenge") == {"apron.front"}
 
 
 def test_a_face_beneath_another_layer_is_not_hatched() -> None:

@@ -91,7 +91,8 @@ _MASK: dict[str, Pair] = {
 _OWN: dict[str, dict[str, Pair]] = {
     "washable-shoes": {"upper": _xy((296, 880), (286, 878)), "sole": _xy((290, 905), (286, 905))},
     "washable-boots": {
-        "upper": _xy((281, 812), (281, 800)),
+        "shaft": _xy((281, 806), (281, 800)),
+        "upper": _xy((294, 878), (286, 876)),
         "sole": _xy((290, 903), (286, 903)),
         "inside": _xy((281, 745), (281, 745)),
     },
@@ -101,7 +102,8 @@ _OWN: dict[str, dict[str, Pair]] = {
         "inside": _xy((281, 855), (281, 853)),
     },
     "boot-covers-high": {
-        "upper": _xy((283, 816), (282, 806)),
+        "shaft": _xy((283, 808), (282, 806)),
+        "upper": _xy((296, 878), (286, 876)),
         "sole": _xy((290, 905), (286, 905)),
         "inside": _xy((281, 754), (281, 754)),
     },
@@ -205,11 +207,30 @@ def anchor(surface: str, front: bool, above: Sequence[str] = ()) -> Spot:
         item = catalogue().get(owner)
         table = _BY_KIND.get(item.kind, {}) if item else {}
     if face not in table:
-        raise KeyError(f"no such surface: {surface}")
+        return _by_site(surface, front)
     spot = table[face][0 if front else 1]
     if front and surface == "body.neck":
         return spot
     return replace(spot, limb="head") if _on_head(owner, face, front) else spot
+
+
+def _by_site(surface: str, front: bool) -> Spot:
+    """For a face of the catalogue that has no anchor of its own: that of the site where it lies."""
+    owner, _, name = surface.partition(".")
+    item = catalogue().get(owner)
+    face = item.face(name) if item else None
+    if face is None:
+        raise KeyError(f"no such surface: {surface}")
+    return anchor(f"body.{(face.at or face.inside or ('torso',))[0]}", front)
+
+
+def has_own(surface: str) -> bool:
+    """Whether the surface has an anchor, and so a drawing, of its own."""
+    owner, _, face = surface.partition(".")
+    if owner == "body":
+        return face in _BODY
+    item = catalogue().get(owner)
+    return face in _OWN.get(owner, _BY_KIND.get(item.kind, {}) if item else {})
 
 
 _HEAD_KINDS = frozenset(

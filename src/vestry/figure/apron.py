@@ -73,12 +73,9 @@ def apron(stage: Stage, item: str) -> Pieces:
                 margin=7.0,
             ),
         )
-    edge = (
-        "M320,330 C326,334 324,370 322,404 C328,470 339,600 344,738 C338,741 332,742 "
-        "328,743 C324,600 318,470 313,404 C316,370 318,346 320,330 Z"
-    )
+    beyond = "M240,330 L322,328 C323,360 321,384 321,404 C327,470 338,600 343,738 C312,746 276,749 240,749"
     return (
-        Piece(outline=stage.both(edge), fill=c.APRON, weight=2.0),
+        Piece(outline=stage.both(beyond), fill=c.APRON, shade=stage.both(beyond), part="behind"),
         Piece(
             surface=f"{item}.neck-strap",
             outline=stage.both("M240,206 C252,206 262,203 268,196 L271,202 C264,211 252,214 240,214"),

@@ -9,13 +9,13 @@ from html import escape
 
 from vestry.figure import body, marks
 from vestry.figure import palette as c
-from vestry.figure.anchors import BODY_SURFACES, anchor, is_rear
+from vestry.figure.anchors import BODY_SURFACES, anchor, has_own, is_rear
 from vestry.figure.ink import Pen
 from vestry.figure.labels import Label, Placed, draw, place, width
 from vestry.figure.layers import kinds, order, outermost
 from vestry.figure.path import MID, Pt, backwards, close, join, mirror, parse, write
 from vestry.figure.pieces import Pieces
-from vestry.figure.poses import BACK, FRONT
+from vestry.figure.poses import BACK, FRONT, reaching
 from vestry.figure.scale import Frame, frame
 from vestry.figure.stage import Stage
 from vestry.figure.view import CROPS, MARKS, SIDES, FigureView
@@ -41,8 +41,9 @@ def compose(view: FigureView, *, embed_style: bool = True, prefix: str = "", hei
     """
     _check(view)
     front = view.side == "front"
-    pose = (FRONT if front else BACK)[view.pose]
     ordered = order(view.worn, view.under)
+    pose = (FRONT if front else BACK)[view.pose]
+    pose = reaching(pose, Stage(front, pose, kinds(ordered)).head_half)
     base = Stage(front, pose)
     layers = _layers(base, ordered)
     fit = frame(view.crop, pose, height)
@@ -60,9 +61,9 @@ def compose(view: FigureView, *, embed_style: bool = True, prefix: str = "", hei
         out.append(_stool(base, pen))
     if pose.before:
         out.append(_arms_again(base, layers, pen, dirty))
-    spots = _spots(view, ordered, drawn, pose_front=(base, front))
+    spots = _spots(view, ordered, drawn, base)
     out.append(_marks(spots, fit))
-    words, extent = _words(view, spots, fit)
+    words, extent = _words(view, base, spots, fit)
     out.append(words)
     return _svg(view, prefix, fit, extent, "".join(out))
 
@@ -98,10 +99,11 @@ def _layers(base: Stage, ordered: Sequence[str]) -> tuple[_Layer, ...]:
     return tuple(out)
 
 
+_BEHIND = frozenset({"behind"})
 _PASSES: dict[str, tuple[frozenset[str], ...]] = {
-    "": (frozenset({"body", "arm", "head"}),),
-    "first": (frozenset({"head"}), frozenset({"body", "arm"})),
-    "last": (frozenset({"body", "arm"}), frozenset({"head"})),
+    "": (_BEHIND, frozenset({"body", "arm", "head"})),
+    "first": (_BEHIND, frozenset({"head"}), frozenset({"body", "arm"})),
+    "last": (_BEHIND, frozenset({"body", "arm"}), frozenset({"head"})),
 }
 _ARMS = frozenset({"arm"})
 
@@ -164,8 +166,8 @@ class _Spot:
     away: bool = False
 
 
-def _spots(view: FigureView, ordered: Sequence[str], drawn: set[str], pose_front: tuple[Stage, bool]) -> list[_Spot]:
-    stage, front = pose_front
+def _spots(view: FigureView, ordered: Sequence[str], drawn: set[str], stage: Stage) -> list[_Spot]:
+    front = stage.front
     out: list[_Spot] = []
 
     def at(surface: str) -> Pt:
@@ -182,7 +184,7 @@ def _spots(view: FigureView, ordered: Sequence[str], drawn: set[str], pose_front
         out.append(_Spot("grasp", surface, at(surface), away=away and front == is_rear(surface)))
     for surface in sorted(view.contaminated):
         seen = outermost(surface, ordered)
-        if seen and surface in drawn:
+        if seen and (surface in drawn or not has_own(surface)):
             out.insert(0, _Spot("contaminated", surface, _beside(at(surface), out)))
         elif not seen and surface in BODY_SURFACES:
             out.insert(0, _Spot("contaminated", surface, _beside(at(surface), out), hidden=True))
@@ -223,12 +225,10 @@ def _marks(spots: Sequence[_Spot], fit: Frame) -> str:
     return "".join(out)
 
 
-def _words(view: FigureView, spots: Sequence[_Spot], fit: Frame) -> tuple[str, tuple[float, float]]:
+def _words(view: FigureView, stage: Stage, spots: Sequence[_Spot], fit: Frame) -> tuple[str, tuple[float, float]]:
     """Labels as SVG, and how far left and right they go."""
     said = dict(view.marks_words)
     names = dict(view.titles or ())
-    front = view.side == "front"
-    pose = (FRONT if front else BACK)[view.pose]
     labels: list[Label] = []
     found: set[str] = set()
     for spot in reversed(spots):
@@ -248,7 +248,7 @@ def _words(view: FigureView, spots: Sequence[_Spot], fit: Frame) -> tuple[str, t
             found.add(spot.surface)
     for surface, name in sorted(names.items()):
         if surface not in found:
-            labels.append(Label(anchor(surface, front).place(pose, front), name, ""))
+            labels.append(Label(anchor(surface, stage.front).place(stage.pose, stage.front), name, ""))
     if not labels:
         return "", (fit.left, fit.right)
     placed: tuple[Placed, ...] = place(labels, fit.letters, fit.reach, (fit.top + 4, fit.bottom - 4))

@@ -22,8 +22,8 @@ class Piece:
     hatch: shape to hatch where it differs from the outline (no bare margin is added)
     margin: bare margin inside the contour
     holes: the outline is filled by the even-odd rule
-    part: "body", "arm" or "head" (arms may be drawn again over trunk and head; the head may be
-        drawn before or after the rest)
+    part: "body", "arm", "head" or "behind" (seen past the body from its other side);
+        arms may be drawn again over trunk and head, the head before or after the rest
     """
 
     surface: str = ""

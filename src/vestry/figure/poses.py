@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from vestry.figure.path import MID, Path, Pt, Warp, spline
@@ -187,6 +187,21 @@ def _hung(warp: Warp, elbow: Pt, wrist: Pt, aim: Pt, palm_size: float = 1.0) -> 
         pit=(warp((323, 316)),),
         seam=tuple(warp(p) for p in ((314, 219.4), (313, 252), (316, 286), (323, 316))),
         palm_size=palm_size,
+    )
+
+
+def reaching(pose: Pose, half: float) -> Pose:
+    """Raised hands closed at the sides of a head `half` units wide; any other pose as it is."""
+    if pose.name != "arms-raised":
+        return pose
+    arm, nearer = pose.arm, 79 - half
+    return replace(
+        pose,
+        arm=replace(
+            arm,
+            wrist=(arm.wrist[0] - nearer, arm.wrist[1]),
+            elbow=(arm.elbow[0] - 0.45 * nearer, arm.elbow[1]),
+        ),
     )
 
 
