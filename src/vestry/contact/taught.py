@@ -58,6 +58,15 @@ def taught(order: Order, catalogue: Catalogue, file: str = "order") -> tuple[Tau
     return _numbered(steps)
 
 
+def taught_step(step: Step, worn: Worn, catalogue: Catalogue) -> TaughtStep:
+    """One step (not `change-gloves`) with every choice made; BadFacts when it cannot be done."""
+    problems = _Problems("step")
+    one = _explicit(step, worn, catalogue, 0, problems)
+    if one is None:
+        raise BadFacts(problems.found)
+    return one
+
+
 def worn_after(step: TaughtStep, worn: Worn, catalogue: Catalogue) -> Worn:
     """What is worn once a step is done."""
     if step.act == "doff":

@@ -44,7 +44,7 @@ class PlanStep(Value):
     waste       the stream into which what comes off goes
     """
 
-    id: Id
+    id: str
     phase: Phase
     act: Act
     items: tuple[Id, ...] = ()

@@ -149,6 +149,7 @@ class Technique(Sourced):
     hands: Literal["gloved", "bare", "clean", "any"] = "any"
     who: Who | None = None
     taught: bool = True
+    pose: Literal["standing", "leaning", "seated", "arms-raised"] = "standing"
     touches: tuple[Touch, ...]
 
 

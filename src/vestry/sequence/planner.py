@@ -1,0 +1,210 @@
+"""From a case and a policy to a plan: ensemble, donning, the way in, doffing, the last look."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from vestry.contact.compiler import setting_of
+from vestry.contact.exposure import Setting
+from vestry.contact.taught import step_id, taught_step, worn_after
+from vestry.sequence.case import Case
+from vestry.sequence.checking import check_case_and_policy
+from vestry.sequence.ensemble import ensemble_of
+from vestry.sequence.errors import NoPlan
+from vestry.sequence.plan import EnsembleItem, Phase, Plan, PlanStep, StopPoint
+from vestry.sequence.policy import Policy
+from vestry.sequence.removal import FACE_KINDS, Hands, Hygiene, Placed, removals_of, top_gloves
+from vestry.sequence.rules import allowed, rules_in_force
+from vestry.sequence.search import Found, Search, Start
+from vestry.trade import Catalogue, Order, OrderCase, Step
+
+Progress = Callable[[str, int], None]
+
+
+def plan_case(case: Case, policy: Policy, catalogue: Catalogue, progress: Progress | None = None) -> Plan:
+    """The plan for a case. BadFacts names wrong fields; NoPlan says what the gear leaves open.
+
+    The doffing order is the unit's own where the policy gives one; else it is searched.
+    """
+    check_case_and_policy(case, policy, catalogue)
+    if progress:
+        progress("ensemble", 0)
+    ensemble = ensemble_of(case, policy, catalogue)
+    worn = tuple(one.item for one in ensemble)
+    placed, origin = doffing_order(case, policy, catalogue, worn, progress)
+    writer = _Writer(case, policy, catalogue, ensemble)
+    steps = writer.write(placed)
+    pairs = sum(catalogue.items[item].kind == "gloves" for item in worn)
+    pairs += sum(one.step.act == "don" and one.step.item == "fresh-gloves" for one in placed)
+    return Plan(case=case, policy=policy, ensemble=ensemble, steps=steps,
+                origin="own-order" if origin == "own-order" else "searched", fresh_pairs=pairs)
+
+
+def setting_for(case: Case, catalogue: Catalogue, switched_off: frozenset[str] = frozenset()) -> Setting:
+    """The setting of the contact model that a case asks for."""
+    order = Order(format_version=1, title="case", worn=(), steps=(Step(act="confirm"),),
+                  case=OrderCase(hazard=case.hazard, presentation=case.presentation))
+    return setting_of(order, catalogue, switched_off)
+
+
+def doffing_order(
+    case: Case, policy: Policy, catalogue: Catalogue, worn: tuple[str, ...], progress: Progress | None = None
+) -> tuple[tuple[Placed, ...], str]:
+    """The steps of the way out, and where their order comes from."""
+    hygiene = Hygiene(case, policy, catalogue)
+    if policy.doffing_order:
+        return own_order(worn, hygiene, policy.doffing_order, catalogue), "own-order"
+    found = search_order(case, policy, catalogue, worn, progress)
+    return found.placed, "searched"
+
+
+def search_order(
+    case: Case, policy: Policy, catalogue: Catalogue, worn: tuple[str, ...], progress: Progress | None = None
+) -> Found:
+    """The best doffing order under the rules in force."""
+    report = (lambda labels: progress("doffing", labels)) if progress else None
+    search = Search(Hygiene(case, policy, catalogue), catalogue, setting_for(case, catalogue),
+                    rules_in_force(case, policy, catalogue), policy.doffing_zone, report)
+    return search.run(Start(worn, Hands(top_gloves(worn, catalogue), False)))
+
+
+def own_order(
+    worn: tuple[str, ...], hygiene: Hygiene, kinds: tuple[str, ...], catalogue: Catalogue
+) -> tuple[Placed, ...]:
+    """The unit's own order of removals, by kind (`gloves` stands for gloves worn over others), hygiene placed around it.
+
+    NoPlan when the order leaves out something worn, or wants something off that is trapped.
+    """
+    left = list(removals_of(worn, catalogue))
+    hands = Hands(top_gloves(worn, catalogue), False)
+    placed: list[Placed] = []
+    for kind in kinds:
+        removal = next((one for one in left if kind in {catalogue.items[item].kind for item in one.items}), None)
+        if removal is None:
+            continue
+        if not hygiene.possible(removal, worn):
+            raise NoPlan((), f"{removal.name} cannot come off here: what lies over it holds it")
+        before, hands = hygiene.before(removal, worn, hands)
+        worn = _walk(worn, before, catalogue)
+        off, hands = hygiene.take_off(removal, worn, hands)
+        worn = _walk(worn, off, catalogue)
+        placed += [*before, *off]
+        left.remove(removal)
+    if left:
+        raise NoPlan((), f"the order leaves out {', '.join(one.name for one in left)}")
+    last, _ = hygiene.finish(worn, hands)
+    return (*placed, *last)
+
+
+def removals_broken(case: Case, policy: Policy, plan: Plan, catalogue: Catalogue) -> tuple[str, ...]:
+    """Rules in force that the plan's order of removals breaks, by id."""
+    off = [item for step in plan.phase("doffing") if step.act == "doff" for item in step.items]
+    return tuple(rule.id for rule in rules_in_force(case, policy, catalogue)
+                 if any(not allowed(item, off[n + 1 :], [rule], catalogue) for n, item in enumerate(off)))
+
+
+def _walk(worn: tuple[str, ...], placed: list[Placed], catalogue: Catalogue) -> tuple[str, ...]:
+    for one in placed:
+        worn = worn_after(taught_step(one.step, worn, catalogue), worn, catalogue)
+    return worn
+
+
+@dataclass
+class _Writer:
+    """Writes the steps of a plan, phase by phase."""
+
+    case: Case
+    policy: Policy
+    catalogue: Catalogue
+    ensemble: tuple[EnsembleItem, ...]
+
+    def write(self, placed: tuple[Placed, ...]) -> tuple[PlanStep, ...]:
+        steps = [*self._before(), *self._donning(), *self._entry(), *self._doffing(placed), *self._after(placed)]
+        return _numbered(steps)
+
+    def _confirm(self, phase: Phase, topic: str, who: str = "observer", stop: StopPoint | None = None) -> PlanStep:
+        return PlanStep(id=f"{phase}.confirm:{topic}", phase=phase, act="confirm", who=who, topic=topic,  # type: ignore[arg-type]
+                        stop_point=stop)
+
+    def _before(self) -> list[PlanStep]:
+        return [self._confirm("before", topic) for topic in ("area-confirmed", "person-checked", "signals-agreed")]
+
+    def _donning(self) -> list[PlanStep]:
+        steps = [PlanStep(id="donning.inspect:gear", phase="donning", act="inspect", who="observer", topic="gear")]
+        hands_cleaned = False
+        for one in self.ensemble:
+            item = self.catalogue.items[one.item]
+            if item.kind == "gloves" and not hands_cleaned:
+                steps.append(PlanStep(id="donning.hand-hygiene", phase="donning", act="hand-hygiene",
+                                      technique="rub-bare-hands", agent=self.policy.hand_agent))
+                hands_cleaned = True
+            steps.append(PlanStep(id=f"donning.don:{one.item}", phase="donning", act="don", items=(one.item,)))
+            if item.kind == "respirator":
+                steps.append(self._confirm("donning", "seal-check", "wearer"))
+            if item.kind in ("papr-hose", "papr-helmet"):
+                steps.append(self._confirm("donning", "flow-check"))
+        steps.append(self._confirm("donning", "integrity-check", "assistant" if self.policy.assistant else "observer"))
+        steps.append(self._confirm("donning", "range-of-motion", "wearer"))
+        return steps
+
+    def _entry(self) -> list[PlanStep]:
+        steps = [
+            self._confirm("entry", "entry-time", "observer", "before-the-door"),
+            PlanStep(id="entry.move:room", phase="entry", act="move", to="room", technique="step-across"),
+            self._confirm("entry", "all-clear"),
+        ]
+        if self.policy.doffing_zone != "room":
+            steps.append(PlanStep(id=f"entry.move:{self.policy.doffing_zone}", phase="entry", act="move",
+                                  to=self.policy.doffing_zone, technique="step-across"))
+        return steps
+
+    def _doffing(self, placed: tuple[Placed, ...]) -> list[PlanStep]:
+        worn = tuple(one.item for one in self.ensemble)
+        first = Placed(Step(act="inspect", who="observer"), "first", None, "ensemble")
+        steps = []
+        face_next = True
+        for number, one in enumerate((first, *placed)):
+            taught = taught_step(one.step, worn, self.catalogue)
+            worn = worn_after(taught, worn, self.catalogue)
+            stop: StopPoint | None = "before-first-removal" if number == 0 else None
+            if one.step.act == "doff" and face_next and self._is_face(taught.items):
+                stop, face_next = "before-face-protection", False
+            steps.append(PlanStep(
+                id=step_id(taught.act, taught.items or ((taught.to,) if taught.to else ()), taught.technique.id),
+                phase="doffing", act=one.step.act, items=taught.items, technique=taught.technique.id,
+                who=one.step.who or "wearer", agent=taught.agent, to=one.step.to, topic=one.topic, group=one.group,
+                stop_point=stop, waste=self._waste(taught.items) if one.step.act == "doff" else None,
+            ))
+        return steps
+
+    def _after(self, placed: tuple[Placed, ...]) -> list[PlanStep]:
+        return [
+            PlanStep(id="after.inspect:skin-and-clothing", phase="after", act="inspect", who="observer",
+                     topic="skin-and-clothing"),
+            PlanStep(id="after.move:clean-side", phase="after", act="move", to="clean-side", technique="step-across",
+                     stop_point="before-leaving"),
+            self._confirm("after", "exit-time"),
+        ]
+
+    def _is_face(self, items: tuple[str, ...]) -> bool:
+        return any(self.catalogue.items[item].kind in FACE_KINDS for item in items)
+
+    def _waste(self, items: tuple[str, ...]) -> str:
+        if all(self.catalogue.items[item].reusable for item in items):
+            return "reusable-parts"
+        fact = self.catalogue.hazards[self.case.hazard].waste_stream
+        return fact.value or fact.default or "infectious-lined"
+
+
+def _numbered(steps: list[PlanStep]) -> tuple[PlanStep, ...]:
+    seen: dict[str, int] = {}
+    out = []
+    for step in steps:
+        seen[step.id] = seen.get(step.id, 0) + 1
+        out.append(step if seen[step.id] == 1 else step.model_copy(update={"id": f"{step.id}~{seen[step.id]}"}))
+    return tuple(out)
+
+
+
+
