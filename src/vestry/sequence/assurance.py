@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Any, Literal
 
+from vestry.trade.order import Step
 from vestry.trade.values import Value
 
 MODEL_VERSION = "contact-1"
@@ -104,16 +105,20 @@ class Recovery(Value):
     """A computed continuation after something went wrong at a step; approved with the procedure, replayed before shown.
 
     at         the step at which it happened
-    happened   event ids forced, or `envelope` for whatever may have happened at this step
-    worn       what is worn at its start
+    happened   event ids forced, `soiled:SURFACE`, or `envelope` for whatever may have happened at this step
+    worn       what is worn at its start, in donning order
     assumed    what may be contaminated at its start
-    steps      the continuation, as step contents (act, items, technique, who, agent, to)
+    exposed    mucosa, skin or a helper reached already: an exposure that no continuation undoes
+    steps      the continuation, as step contents (act, item or items, technique, who, agent, to)
+    clean      the continuation adds no zero-slip reach to what is exposed already
     """
 
     at: str
     happened: tuple[str, ...]
     worn: tuple[str, ...]
     assumed: tuple[str, ...]
-    steps: tuple[Any, ...]
+    zone: str
+    exposed: tuple[str, ...]
+    steps: tuple[Step, ...]
     clean: bool
     further: tuple[EndpointCounts, ...]

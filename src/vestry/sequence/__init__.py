@@ -1,0 +1,20 @@
+"""From a case and the unit's policy to a plan, its assurance, and the way on after a deviation."""
+
+from vestry.sequence.assurance import Assurance, EndpointCounts, Link, Recovery, Route, StepFurther, Table
+from vestry.sequence.assuring import assure, assure_order, order_of, program_of
+from vestry.sequence.case import Case
+from vestry.sequence.errors import NoPlan
+from vestry.sequence.plan import EnsembleItem, Plan, PlanStep, Reason
+from vestry.sequence.planner import plan_case, search_order
+from vestry.sequence.policy import Policy
+from vestry.sequence.recovering import Happened, matching, recover, recoveries
+from vestry.sequence.requirements import Unmet, requirements_of
+from vestry.sequence.saying import Said, say, say_step
+from vestry.sequence.states import StepState, states
+
+__all__ = [
+    "Assurance", "Case", "EndpointCounts", "EnsembleItem", "Happened", "Link", "NoPlan", "Plan", "PlanStep", "Policy",
+    "Reason", "Recovery", "Route", "Said", "StepFurther", "StepState", "Table", "Unmet", "assure", "assure_order",
+    "matching", "order_of", "plan_case", "program_of", "recover", "recoveries", "requirements_of", "say", "say_step",
+    "search_order", "states",
+]
