@@ -40,12 +40,14 @@ def records(value: object, place: str) -> Iterator[tuple[str, str, str | None]]:
             yield from records(one, f"{place}.{number}")
 
 
-ALL = [
-    record
-    for table in CATALOGUE.__dataclass_fields__
-    for one in (CATALOGUE.techniques if table == "techniques" else getattr(CATALOGUE, table).values())
-    for record in records(one, f"{table} {one.id}")
-]
+def tables() -> Iterator[tuple[str, Value]]:
+    """Every record of the catalogue, with the table that it stands in; some tables are lists, others go by id."""
+    for table in CATALOGUE.__dataclass_fields__:
+        held = getattr(CATALOGUE, table)
+        yield from ((table, one) for one in (held if isinstance(held, tuple) else held.values()))
+
+
+ALL = [record for table, one in tables() for record in records(one, f"{table} {getattr(one, 'id', '')}")]
 
 
 # ---- hazards ----

@@ -76,6 +76,7 @@ def without(table: str, key: str) -> Words:
         ("waste", "reusable-parts", ["waste reusable-parts"]),
         ("convention", "ties-clean", ["convention ties-clean"]),
         ("rule", "last-look", ["rule last-look"]),
+        ("requirement", "hands-covered", ["requirement hands-covered"]),
         ("act", "wipe", ["act wipe"]),
         ("body", "airways", ["body airways"]),
     ],
@@ -122,6 +123,7 @@ def test_the_small_closed_lists_have_words():
     assert [WORDS.act(act) for act in get_args(Act)]
     assert [WORDS.endpoint(endpoint) for endpoint in get_args(EndpointClass)]
     assert [WORDS.stop(point).say for point in get_args(StopPoint)]
+    assert [WORDS.why(requirement) for requirement in CATALOGUE.requirements]
     assert [WORDS.verdict(verdict).says for verdict in ("clean", "reached", "not-for-this-case")]
     assert [WORDS.term("container", stream.container) for stream in CATALOGUE.waste_streams.values()]
     for hazard in CATALOGUE.hazards.values():
@@ -265,6 +267,7 @@ def test_what_is_read_aloud_is_short(key, say, watch, short):
         (lambda: WORDS.zone("anterom"), "no words for place to go anterom; did you mean anteroom?"),
         (lambda: WORDS.hazard("lasa"), "no words for hazard lasa; did you mean lassa?"),
         (lambda: WORDS.term("route", "contct"), "no words for route contct; did you mean contact?"),
+        (lambda: WORDS.why("policy-aprn"), "no words for why policy-aprn; did you mean policy-apron?"),
         (lambda: WORDS.event("nonsense"), "no words for event nonsense"),
         (lambda: load_words("eng"), "no words for language eng; did you mean en?"),
         (lambda: load_words("../../data"), "no words for language ../../data"),

@@ -209,6 +209,12 @@ class Words:
         """A published rule and what it says."""
         return _get(self.file.rule, "rule", rule)
 
+    def why(self, reason: str) -> str:
+        """Why an item is worn: a requirement of the case, or a choice of the unit."""
+        if reason in self.file.requirement:
+            return self.file.requirement[reason].says
+        return self.term("why", reason)
+
     def hazard(self, hazard: str) -> str:
         """A hazard's name."""
         return _get(self.file.hazard, "hazard", hazard).name
@@ -322,6 +328,7 @@ _BY_ID: dict[str, Callable[[Catalogue], Iterable[str]]] = {
     "agent": lambda catalogue: catalogue.agents,
     "hazard": lambda catalogue: catalogue.hazards,
     "waste": lambda catalogue: catalogue.waste_streams,
+    "requirement": lambda catalogue: catalogue.requirements,
     "rule": lambda catalogue: catalogue.rules,
     "zone": lambda _: get_args(Zone),
     "act": lambda _: get_args(Act),

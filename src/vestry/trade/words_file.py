@@ -129,6 +129,7 @@ class WordsFile(Value):
     hazard: dict[str, HazardWords] = _table()
     agent: Texts = _table()
     waste: Texts = _table()
+    requirement: dict[str, Named] = _table()
     rule: dict[str, Named] = _table()
     cautions: tuple[Text, ...] = ()
     stop: dict[str, Stop] = _table()
