@@ -53,7 +53,7 @@ class Further:
 
 @dataclass(frozen=True)
 class Verdict:
-    """The whole answer. `clean`: nothing reaches mucosa, a helper, or skin that is not cleaned at the end, as taught."""
+    """The whole answer. `clean`: as taught, nothing reaches mucosa, a helper, or skin not cleaned at the end."""
 
     program: Program
     order: int
@@ -65,8 +65,11 @@ class Verdict:
 
     def counts(self, loads: Loads = "all", latent: bool = False) -> dict[str, Counts]:
         """The counts of one table, by endpoint class."""
-        return next({c.endpoint: c for c in rows} for where, with_latent, rows in self.tables
-                    if where == loads and with_latent == latent)
+        return next(
+            {c.endpoint: c for c in rows}
+            for where, with_latent, rows in self.tables
+            if where == loads and with_latent == latent
+        )
 
     def vector(self, loads: Loads = "all", latent: bool = False) -> tuple[int, ...]:
         """The count vector that orders are compared by: over ever, order by order, within an order by severity."""
@@ -76,22 +79,21 @@ class Verdict:
 
 def check(program: Program, order: int = 3) -> Verdict:
     """The verdict on a program, cut sets truncated at `order` events."""
-    sets = {(loads, latent): cut_sets(program, order, latent, loads)
-            for loads in ("all", "high") for latent in (False, True)}  # type: ignore[misc]
-    plain = sets[("all", False)]  # type: ignore[index]
-    tables = tuple(
-        (loads, latent, _counts(program, found, order)) for (loads, latent), found in sets.items()
-    )
+    every: tuple[Loads, ...] = ("all", "high")
+    sets = {(loads, latent): cut_sets(program, order, latent, loads) for loads in every for latent in (False, True)}
+    plain = sets[("all", False)]
+    tables = tuple((loads, latent, _counts(program, found, order)) for (loads, latent), found in sets.items())
     reached = as_taught(program)
     return Verdict(
         program=program,
         order=order,
-        clean=not any(one.endpoint in ("mucosa", "helper") or (one.endpoint == "skin" and one.when == "at-end")
-                      for one in reached),
+        clean=not any(
+            one.endpoint in ("mucosa", "helper") or (one.endpoint == "skin" and one.when == "at-end") for one in reached
+        ),
         reached=reached,
         weak=_weak(program, plain),
-        tables=tables,  # type: ignore[arg-type]
-        further=_further(program, plain, sets[("all", True)], order),  # type: ignore[index]
+        tables=tables,
+        further=_further(program, plain, sets[("all", True)], order),
     )
 
 
@@ -122,8 +124,11 @@ def _worst_first(route: Reached) -> tuple[int, int, int, str]:
 def _counts(program: Program, found: CutSets, order: int) -> tuple[Counts, ...]:
     """Counts by class are sums over its surfaces: two sites that one slip reaches count twice."""
     return tuple(
-        Counts(kind, count_class(program.endpoints, found.ever, kind, order),
-               count_class(program.endpoints, found.at_end, kind, order))
+        Counts(
+            kind,
+            count_class(program.endpoints, found.ever, kind, order),
+            count_class(program.endpoints, found.at_end, kind, order),
+        )
         for kind in SEVERITY
     )
 
@@ -142,7 +147,7 @@ def count_class(
 
 def _weak(program: Program, found: CutSets) -> tuple[Reached, ...]:
     routes = []
-    for number, kind in program.endpoints:
+    for number, _ in program.endpoints:
         for one in found.ever.get(number, ()):
             if one.bit_count() == 1:
                 at_end = any(other & one == other for other in found.at_end.get(number, ()))

@@ -28,7 +28,7 @@ HYGIENE_ACTS = frozenset({"disinfect-gloves", "hand-hygiene"})
 
 @dataclass(frozen=True)
 class Moment:
-    """What the compiler carries from step to step: layers, zone, and which surfaces were cleaned and not touched since."""
+    """What the compiler carries on: layers, zone, and which surfaces were cleaned and not touched since."""
 
     worn: Worn
     zone: str
@@ -47,21 +47,19 @@ def setting_of(order: Order, catalogue: Catalogue, switched_off: Iterable[str] =
     return Setting(case.presentation, bool(air), virus_class or "enveloped", frozenset(switched_off))
 
 
-def compile_order(
-    order: Order, catalogue: Catalogue, switched_off: Iterable[str] = (), file: str = "order"
-) -> Program:
+def compile_order(order: Order, catalogue: Catalogue, switched_off: Iterable[str] = (), file: str = "order") -> Program:
     """The program of an order; BadFacts when a step cannot be done."""
     steps = taught(order, catalogue, file)
     return compile_steps(steps, order, catalogue, setting_of(order, catalogue, switched_off))
 
 
-def compile_steps(
-    steps: tuple[TaughtStep, ...], order: Order, catalogue: Catalogue, setting: Setting
-) -> Program:
+def compile_steps(steps: tuple[TaughtStep, ...], order: Order, catalogue: Catalogue, setting: Setting) -> Program:
     """The program of steps with nothing left to choose."""
     compiler = Compiler(catalogue, setting)
-    loads = dict(order.loads) if order.loads is not None else loads_on_arrival(catalogue, order.worn, setting)
-    loads.update({name: "high" for name in order.lane.contaminated})
+    loads: dict[str, str] = loads_on_arrival(catalogue, order.worn, setting)
+    if order.loads is not None:
+        loads = dict(order.loads)
+    loads.update(dict.fromkeys(order.lane.contaminated, "high"))
     moment = Moment(order.worn, order.zone, MappingProxyType({}))
     ops = list(compiler.arrival(order.worn))
     worn = [moment.worn]
@@ -190,7 +188,10 @@ class _Step:
         self.cleaned = dict(moment.cleaned)
         self.base = step.id.partition("~")[0]
         if step.act not in HYGIENE_ACTS:
-            emit.written = lambda name: self.cleaned.pop(name, None) and None
+            emit.written = self._written
+
+    def _written(self, name: str) -> None:
+        self.cleaned.pop(name, None)
 
     def compile(self) -> None:
         step = self.step
@@ -239,7 +240,13 @@ class _Step:
         kind = self.catalogue.items[owner].kind if owner in self.catalogue.items else owner
         if kind == "gloves" and not face.startswith("palm"):
             return
-        on = "hands" if kind == "body" else "gloves" if kind == "gloves" or owner in self.catalogue.helpers else "surfaces"
+        on = (
+            "hands"
+            if kind == "body"
+            else "gloves"
+            if kind == "gloves" or owner in self.catalogue.helpers
+            else "surfaces"
+        )
         if self.step.agent is None or not clears(self.catalogue, self.step.agent, on, self.setting):
             return
         event_id = self.cleaned.get(name) or f"{self.base}:left-out-or-short@{self.step.id}"

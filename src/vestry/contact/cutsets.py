@@ -60,11 +60,9 @@ class CutSets:
     order: int
 
 
-def cut_sets(
-    program: Program, order: int = 3, latent: bool = False, loads: Literal["all", "high"] = "all"
-) -> CutSets:
+def cut_sets(program: Program, order: int = 3, latent: bool = False, loads: Literal["all", "high"] = "all") -> CutSets:
     """The cut sets of every surface, truncated at `order` events."""
-    now: dict[int, Antichain] = {number: AS_TAUGHT for number in program.sources(loads)}
+    now: dict[int, Antichain] = dict.fromkeys(program.sources(loads), AS_TAUGHT)
     ever = dict(now)
     run_cut_sets(list(program.active_ops(latent)), now, ever, order)
     return CutSets(ever, {number: value for number, value in now.items() if value}, order)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from typing import cast
 
 from vestry.contact.surfaces import Worn, faces_at, is_sheltered, surface
 from vestry.trade import Catalogue, Face
+from vestry.trade.values import VirusClass
 
 _LOWER = {"high": "low", "low": "none", "none": "none"}
 _RANK = {"none": 0, "low": 1, "high": 2}
@@ -61,7 +63,8 @@ def _load_of_face(catalogue: Catalogue, worn: Worn, item: str, face: Face, setti
 def coverage_gaps(catalogue: Catalogue, worn: Worn, air: bool) -> tuple[str, ...]:
     """Body sites that nothing shelters, and `airways` when the air is contaminated and nothing worn filters it."""
     gaps = [
-        site for site in catalogue.body
+        site
+        for site in catalogue.body
         if not any(face.cover != "narrow" for _, face in faces_at(catalogue, worn, site))
         and not any(site in catalogue.items[item].clothes for item in worn)
     ]
@@ -85,10 +88,12 @@ def clears(catalogue: Catalogue, agent_id: str, on: str, setting: Setting) -> bo
     if "cleaning-clears" in setting.switched_off:
         return False
     agent = catalogue.agents[agent_id]
-    table: dict[str, dict[str, float]] = {
-        "gloves": dict(agent.log10_gloves), "hands": dict(agent.log10_hands), "surfaces": dict(agent.log10_surfaces)
+    table: dict[str, Mapping[VirusClass, float]] = {
+        "gloves": agent.log10_gloves,
+        "hands": agent.log10_hands,
+        "surfaces": agent.log10_surfaces,
     }
-    return table[on].get(setting.virus_class, 0.0) >= 2.0
+    return table[on].get(cast(VirusClass, setting.virus_class), 0.0) >= 2.0
 
 
 def in_force(catalogue: Catalogue, setting: Setting) -> Collection[str]:

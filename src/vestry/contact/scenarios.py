@@ -29,7 +29,7 @@ def run_scenarios(
         for event in subset:
             masks.setdefault(event, bytearray((len(scenarios) + 7) // 8))[number // 8] |= 1 << (number % 8)
     with_event = {event: int.from_bytes(mask, "little") for event, mask in masks.items()}
-    now = {number: every for number in program.sources(loads)}
+    now = dict.fromkeys(program.sources(loads), every)
     ever = dict(now)
     for op in program.active_ops(latent):
         a = now.get(op.a, 0)
@@ -60,7 +60,8 @@ def cut_sets_by_enumeration(
 def _minimal_scenarios(bits: dict[int, int], scenarios: list[tuple[int, ...]]) -> dict[int, Antichain]:
     return {
         number: minimal({sum(1 << event for event in scenarios[j]) for j in _set_bits(value)})
-        for number, value in bits.items() if value
+        for number, value in bits.items()
+        if value
     }
 
 

@@ -1,6 +1,7 @@
 """Surfaces and layers: what lies over what, and what can be touched at a site.
 
-A surface id is OWNER.FACE: a worn item's face, `body.SITE`, `place.THING`, `assistant.FACE`, `observer.FACE`, `air.ZONE`.
+A surface id is OWNER.FACE: a worn item's face, `body.SITE`, `place.THING`, `assistant.FACE`, `observer.FACE`,
+`air.ZONE`.
 The order of `worn` makes the layers: at a site the item later in the tuple lies over the earlier ones.
 """
 
@@ -53,7 +54,10 @@ def is_sheltered(catalogue: Catalogue, worn: Worn, item: str, site: str) -> str:
 
 
 def place_under_sleeve(catalogue: Catalogue, worn: Worn, item: Item) -> Worn:
-    """`worn` with an item put on now: gloves put on during doffing end at the sleeve edge, so they lie under a sleeve."""
+    """`worn` with an item put on now.
+
+    Gloves put on during doffing end at the sleeve edge, so they lie under a sleeve.
+    """
     if item.under_sleeve:
         for index, other in enumerate(worn):
             face = next((f for f in catalogue.items[other].faces if "wrist-l" in f.at), None)

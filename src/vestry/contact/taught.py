@@ -220,8 +220,10 @@ def _closeness(technique: Technique, hands: str, who: str | None) -> tuple[int, 
 
     Clean hands (bare, or in fresh gloves) take the technique for clean hands where there is one.
     """
-    possible = technique.hands in {"bare": ("any", "bare", "clean"), "fresh": ("any", "gloved", "clean"),
-                                   "gloved": ("any", "gloved")}[hands]
+    possible = (
+        technique.hands
+        in {"bare": ("any", "bare", "clean"), "fresh": ("any", "gloved", "clean"), "gloved": ("any", "gloved")}[hands]
+    )
     wanted = "assistant" if who == "observer" else who
     person = 2 if technique.who == (wanted or "wearer") else 1 if technique.who is None else 0
     closeness = {"any": 0, "clean": 2}.get(technique.hands, 1)
@@ -246,7 +248,11 @@ def _numbered(steps: list[TaughtStep]) -> tuple[TaughtStep, ...]:
 
 _SPOKEN_TOUCH = Technique.model_validate(
     {
-        "id": "as-written", "act": "touch", "for": ("any",), "source": "judgement", "certainty": "judgement",
+        "id": "as-written",
+        "act": "touch",
+        "for": ("any",),
+        "source": "judgement",
+        "certainty": "judgement",
         "touches": (),
     }
 )

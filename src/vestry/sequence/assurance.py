@@ -1,6 +1,7 @@
 """Assurance: what the contact model says of a plan or an order. A function of plan, facts and model version.
 
-Counts are of minimal cut sets by size: the first number is zero-slip reaches. `ever` and `at_end` are kept apart: a bare hand
+Counts are of minimal cut sets by size: the first number is zero-slip reaches. `ever` and `at_end` are kept apart: a
+bare hand
 that is cleaned later was still touched.
 """
 
@@ -56,7 +57,8 @@ class Table(Value):
 class StepFurther(Value):
     """Further errors before exposure at one step (exposure: mucosa or skin).
 
-    further       errors it takes, one of them at this step, when no glove has a hidden hole; None: more than the order searched
+    further       errors it takes, one of them at this step, when no glove has a hidden hole; None: more than the
+                  order searched
     with_fault    the same when hidden faults are there
     endpoint      the worst endpoint class that the fewest errors reach
     watch         one error at this step suffices

@@ -9,6 +9,7 @@ from vestry.contact.reach import Link as ReachLink
 from vestry.sequence.assurance import Assurance, EndpointCounts, Link, Route, StepFurther, Table
 from vestry.sequence.plan import Plan
 from vestry.trade import Catalogue, Order, OrderCase, Step
+from vestry.trade.order import Role
 
 ORDER = 3
 
@@ -16,16 +17,30 @@ ORDER = 3
 def order_of(plan: Plan) -> Order:
     """The way out of a plan as an order: what is checked is what is read aloud."""
     steps = tuple(
-        Step(act=step.act, items=step.items if step.act in ("doff", "don", "wipe", "release") else (),
-             technique=step.technique, who=step.who, agent=step.agent, to=step.to)
+        Step(
+            act=step.act,
+            items=step.items if step.act in ("doff", "don", "wipe", "release") else (),
+            technique=step.technique,
+            who=step.who,
+            agent=step.agent,
+            to=step.to,
+        )
         for step in plan.phase("doffing")
     )
     return Order(
-        format_version=1, title="plan", worn=plan.worn, zone=plan.policy.doffing_zone, steps=steps,
+        format_version=1,
+        title="plan",
+        worn=plan.worn,
+        zone=plan.policy.doffing_zone,
+        steps=steps,
         case=OrderCase(hazard=plan.case.hazard, presentation=plan.case.presentation),
-        roles=tuple(role for role, there in (("assistant", plan.policy.assistant), ("observer", plan.policy.observer))
-                    if there),
+        roles=_roles(plan),
     )
+
+
+def _roles(plan: Plan) -> tuple[Role, ...]:
+    there: dict[Role, bool] = {"assistant": plan.policy.assistant, "observer": plan.policy.observer}
+    return tuple(role for role, present in there.items() if present)
 
 
 def program_of(plan: Plan, catalogue: Catalogue, switched_off: frozenset[str] = frozenset()) -> Program:
@@ -51,17 +66,30 @@ def assure_order(
     if order.published is not None and order.case.presentation not in order.published.for_presentations:
         word = "not-for-this-case"
     return Assurance(
-        plan=None, facts=catalogue.digest, order=size, clean=verdict.clean, verdict=word,  # type: ignore[arg-type]
+        plan=None,
+        facts=catalogue.digest,
+        order=size,
+        clean=verdict.clean,
+        verdict=word,  # type: ignore[arg-type]
         reached=tuple(route(program, one) for one in verdict.reached),
         weak=tuple(route(program, one) for one in verdict.weak),
         tables=_tables(verdict),
-        steps=tuple(StepFurther(step=program.steps[one.step], number=one.step + 1, further=one.further,
-                                with_fault=one.with_fault, endpoint=one.endpoint,  # type: ignore[arg-type]
-                                watch=one.further == 1)
-                    for one in verdict.further),
-        gaps=program.gaps, conventions=program.conventions,
+        steps=tuple(
+            StepFurther(
+                step=program.steps[one.step],
+                number=one.step + 1,
+                further=one.further,
+                with_fault=one.with_fault,
+                endpoint=one.endpoint,  # type: ignore[arg-type]
+                watch=one.further == 1,
+            )
+            for one in verdict.further
+        ),
+        gaps=program.gaps,
+        conventions=program.conventions,
         flips=flips(order, catalogue, verdict.clean, switched_off),
-        surfaces=len(program.surfaces), events=len(program.events),
+        surfaces=len(program.surfaces),
+        events=len(program.events),
     )
 
 
@@ -77,31 +105,46 @@ def flips(order: Order, catalogue: Catalogue, clean: bool, switched_off: frozens
 
 
 def _clean(program: Program) -> bool:
-    return not any(one.endpoint in ("mucosa", "helper") or (one.endpoint == "skin" and one.when == "at-end")
-                   for one in as_taught(program))
+    return not any(
+        one.endpoint in ("mucosa", "helper") or (one.endpoint == "skin" and one.when == "at-end")
+        for one in as_taught(program)
+    )
 
 
 def route(program: Program, reached: Reached) -> Route:
     """A route of the model as the contract's value."""
     return Route(
-        surface=reached.surface, endpoint=reached.endpoint, when=reached.when, events=reached.events,  # type: ignore[arg-type]
-        chain=tuple(_link(program, before, after) for before, after in zip(reached.links, reached.links[1:], strict=False)),
+        surface=reached.surface,
+        endpoint=reached.endpoint,  # type: ignore[arg-type]
+        when=reached.when,
+        events=reached.events,
+        chain=tuple(
+            _link(program, before, after) for before, after in zip(reached.links, reached.links[1:], strict=False)
+        ),
     )
 
 
 def _link(program: Program, before: ReachLink, after: ReachLink) -> Link:
     op = program.ops[after.op]
     return Link(
-        step=program.steps[op.step] if op.step >= 0 else None, verb=op.verb,
-        from_surface=program.surfaces[before.surface], to_surface=program.surfaces[after.surface],
-        event=program.events[op.event].id if op.event >= 0 else None, source=op.source,
+        step=program.steps[op.step] if op.step >= 0 else None,
+        verb=op.verb,
+        from_surface=program.surfaces[before.surface],
+        to_surface=program.surfaces[after.surface],
+        event=program.events[op.event].id if op.event >= 0 else None,
+        source=op.source,
     )
 
 
 def _tables(verdict: Verdict) -> tuple[Table, ...]:
     return tuple(
-        Table(loads=loads, latent=latent, endpoints=tuple(
-            EndpointCounts(endpoint=row.endpoint, ever=row.ever, at_end=row.at_end, margin=row.margin)  # type: ignore[arg-type]
-            for row in rows))
+        Table(
+            loads=loads,
+            latent=latent,
+            endpoints=tuple(
+                EndpointCounts(endpoint=row.endpoint, ever=row.ever, at_end=row.at_end, margin=row.margin)  # type: ignore[arg-type]
+                for row in rows
+            ),
+        )
         for loads, latent, rows in verdict.tables
     )

@@ -84,7 +84,10 @@ class _Chooser:
 
     def _airways(self) -> None:
         filtering = any(need.need == "filters-air" for need in self.needs)
-        powered: dict[str, Callable[[], bool]] = {"belt-blower": self._belt_blower, "helmet-blower": self._helmet_blower}
+        powered: dict[str, Callable[[], bool]] = {
+            "belt-blower": self._belt_blower,
+            "helmet-blower": self._helmet_blower,
+        }
         if self.policy.respirator in powered and powered[self.policy.respirator]():
             return
         if not filtering and self._mask_will_do() and self._first("policy-mask", ["surgical-mask"]):
@@ -133,8 +136,11 @@ def _reasons(
 ) -> tuple[Reason, ...]:
     """The requirements that fail without the item, else the policy choice."""
     without = tuple(one for one in worn if one != item)
-    found = [Reason(why=need.id, source=need.source) for need in needs
-             if any(not meets(catalogue, without, need, site) for site in need.sites)]
+    found = [
+        Reason(why=need.id, source=need.source)
+        for need in needs
+        if any(not meets(catalogue, without, need, site) for site in need.sites)
+    ]
     if not found or why.startswith("policy"):
         found.append(Reason(why=why if why != "requirement" else "goes-with-the-others", source="hospital"))
     return tuple(found)
@@ -145,8 +151,9 @@ def donning_order(items: tuple[str, ...], catalogue: Catalogue) -> tuple[str, ..
     left = sorted(items, key=list(catalogue.items).index)
     ordered: list[str] = []
     while left:
-        ready = next((item for item in left
-                      if not any(_before(other, item, catalogue) for other in left if other != item)), None)
+        ready = next(
+            (item for item in left if not any(_before(other, item, catalogue) for other in left if other != item)), None
+        )
         if ready is None:
             raise ValueError(f"the donning rules go round in a circle among {', '.join(left)}")
         ordered.append(ready)
@@ -155,8 +162,9 @@ def donning_order(items: tuple[str, ...], catalogue: Catalogue) -> tuple[str, ..
 
 
 def _before(first: str, then: str, catalogue: Catalogue) -> bool:
-    return any(_named(first, rule.before, catalogue) and _named(then, rule.after, catalogue)
-               for rule in catalogue.donning)
+    return any(
+        _named(first, rule.before, catalogue) and _named(then, rule.after, catalogue) for rule in catalogue.donning
+    )
 
 
 def _named(item: str, kinds: tuple[str, ...], catalogue: Catalogue) -> bool:

@@ -1,6 +1,6 @@
 """Errors of planning: the reader's, with what would be right.
 
-    NoPlan     the gear at hand cannot protect, or no order exists
+NoPlan     the gear at hand cannot protect, or no order exists
 """
 
 from __future__ import annotations
@@ -20,5 +20,9 @@ class NoPlan(Exception):
         self.reasons = reasons
         self.why = why
         self.what_now = WHAT_NOW
-        super().__init__("; ".join(f"{one.site} by {one.route}: needs one of {', '.join(one.would) or 'nothing here'}"
-                                   for one in reasons) or why)
+        super().__init__(
+            "; ".join(
+                f"{one.site} by {one.route}: needs one of {', '.join(one.would) or 'nothing here'}" for one in reasons
+            )
+            or why
+        )

@@ -1,6 +1,7 @@
 """The plan: instructions for a case and nothing else. No words, no conditions; its name is its hash.
 
-The name is the SHA-256 of the canonical JSON (RFC 8785), so the same plan has the same name on every machine and in every
+The name is the SHA-256 of the canonical JSON (RFC 8785), so the same plan has the same name on every machine and in
+every
 language.
 """
 

@@ -18,6 +18,7 @@ from vestry.sequence.removal import FACE_KINDS, Hands, Hygiene, Placed, removals
 from vestry.sequence.rules import allowed, rules_in_force
 from vestry.sequence.search import Found, Search, Start
 from vestry.trade import Catalogue, Order, OrderCase, Step
+from vestry.trade.values import Who
 
 Progress = Callable[[str, int], None]
 
@@ -37,14 +38,25 @@ def plan_case(case: Case, policy: Policy, catalogue: Catalogue, progress: Progre
     steps = writer.write(placed)
     pairs = sum(catalogue.items[item].kind == "gloves" for item in worn)
     pairs += sum(one.step.act == "don" and one.step.item == "fresh-gloves" for one in placed)
-    return Plan(case=case, policy=policy, ensemble=ensemble, steps=steps,
-                origin="own-order" if origin == "own-order" else "searched", fresh_pairs=pairs)
+    return Plan(
+        case=case,
+        policy=policy,
+        ensemble=ensemble,
+        steps=steps,
+        origin="own-order" if origin == "own-order" else "searched",
+        fresh_pairs=pairs,
+    )
 
 
 def setting_for(case: Case, catalogue: Catalogue, switched_off: frozenset[str] = frozenset()) -> Setting:
     """The setting of the contact model that a case asks for."""
-    order = Order(format_version=1, title="case", worn=(), steps=(Step(act="confirm"),),
-                  case=OrderCase(hazard=case.hazard, presentation=case.presentation))
+    order = Order(
+        format_version=1,
+        title="case",
+        worn=(),
+        steps=(Step(act="confirm"),),
+        case=OrderCase(hazard=case.hazard, presentation=case.presentation),
+    )
     return setting_of(order, catalogue, switched_off)
 
 
@@ -64,15 +76,22 @@ def search_order(
 ) -> Found:
     """The best doffing order under the rules in force."""
     report = (lambda labels: progress("doffing", labels)) if progress else None
-    search = Search(Hygiene(case, policy, catalogue), catalogue, setting_for(case, catalogue),
-                    rules_in_force(case, policy, catalogue), policy.doffing_zone, report)
+    search = Search(
+        Hygiene(case, policy, catalogue),
+        catalogue,
+        setting_for(case, catalogue),
+        rules_in_force(case, policy, catalogue),
+        policy.doffing_zone,
+        report,
+    )
     return search.run(Start(worn, Hands(top_gloves(worn, catalogue), False)))
 
 
 def own_order(
     worn: tuple[str, ...], hygiene: Hygiene, kinds: tuple[str, ...], catalogue: Catalogue
 ) -> tuple[Placed, ...]:
-    """The unit's own order of removals, by kind (`gloves` stands for gloves worn over others), hygiene placed around it.
+    """The unit's own order of removals, by kind (`gloves` stands for gloves worn over others), hygiene placed around
+    it.
 
     NoPlan when the order leaves out something worn, or wants something off that is trapped.
     """
@@ -100,8 +119,11 @@ def own_order(
 def removals_broken(case: Case, policy: Policy, plan: Plan, catalogue: Catalogue) -> tuple[str, ...]:
     """Rules in force that the plan's order of removals breaks, by id."""
     off = [item for step in plan.phase("doffing") if step.act == "doff" for item in step.items]
-    return tuple(rule.id for rule in rules_in_force(case, policy, catalogue)
-                 if any(not allowed(item, off[n + 1 :], [rule], catalogue) for n, item in enumerate(off)))
+    return tuple(
+        rule.id
+        for rule in rules_in_force(case, policy, catalogue)
+        if any(not allowed(item, off[n + 1 :], [rule], catalogue) for n, item in enumerate(off))
+    )
 
 
 def _walk(worn: tuple[str, ...], placed: list[Placed], catalogue: Catalogue) -> tuple[str, ...]:
@@ -123,9 +145,15 @@ class _Writer:
         steps = [*self._before(), *self._donning(), *self._entry(), *self._doffing(placed), *self._after(placed)]
         return _numbered(steps)
 
-    def _confirm(self, phase: Phase, topic: str, who: str = "observer", stop: StopPoint | None = None) -> PlanStep:
-        return PlanStep(id=f"{phase}.confirm:{topic}", phase=phase, act="confirm", who=who, topic=topic,  # type: ignore[arg-type]
-                        stop_point=stop)
+    def _confirm(self, phase: Phase, topic: str, who: Who = "observer", stop: StopPoint | None = None) -> PlanStep:
+        return PlanStep(
+            id=f"{phase}.confirm:{topic}",
+            phase=phase,
+            act="confirm",
+            who=who,
+            topic=topic,
+            stop_point=stop,
+        )
 
     def _before(self) -> list[PlanStep]:
         return [self._confirm("before", topic) for topic in ("area-confirmed", "person-checked", "signals-agreed")]
@@ -136,8 +164,15 @@ class _Writer:
         for one in self.ensemble:
             item = self.catalogue.items[one.item]
             if item.kind == "gloves" and not hands_cleaned:
-                steps.append(PlanStep(id="donning.hand-hygiene", phase="donning", act="hand-hygiene",
-                                      technique="rub-bare-hands", agent=self.policy.hand_agent))
+                steps.append(
+                    PlanStep(
+                        id="donning.hand-hygiene",
+                        phase="donning",
+                        act="hand-hygiene",
+                        technique="rub-bare-hands",
+                        agent=self.policy.hand_agent,
+                    )
+                )
                 hands_cleaned = True
             steps.append(PlanStep(id=f"donning.don:{one.item}", phase="donning", act="don", items=(one.item,)))
             if item.kind == "respirator":
@@ -155,8 +190,15 @@ class _Writer:
             self._confirm("entry", "all-clear"),
         ]
         if self.policy.doffing_zone != "room":
-            steps.append(PlanStep(id=f"entry.move:{self.policy.doffing_zone}", phase="entry", act="move",
-                                  to=self.policy.doffing_zone, technique="step-across"))
+            steps.append(
+                PlanStep(
+                    id=f"entry.move:{self.policy.doffing_zone}",
+                    phase="entry",
+                    act="move",
+                    to=self.policy.doffing_zone,
+                    technique="step-across",
+                )
+            )
         return steps
 
     def _doffing(self, placed: tuple[Placed, ...]) -> list[PlanStep]:
@@ -170,20 +212,41 @@ class _Writer:
             stop: StopPoint | None = "before-first-removal" if number == 0 else None
             if one.step.act == "doff" and face_next and self._is_face(taught.items):
                 stop, face_next = "before-face-protection", False
-            steps.append(PlanStep(
-                id=step_id(taught.act, taught.items or ((taught.to,) if taught.to else ()), taught.technique.id),
-                phase="doffing", act=one.step.act, items=taught.items, technique=taught.technique.id,
-                who=one.step.who or "wearer", agent=taught.agent, to=one.step.to, topic=one.topic, group=one.group,
-                stop_point=stop, waste=self._waste(taught.items) if one.step.act == "doff" else None,
-            ))
+            steps.append(
+                PlanStep(
+                    id=step_id(taught.act, taught.items or ((taught.to,) if taught.to else ()), taught.technique.id),
+                    phase="doffing",
+                    act=one.step.act,
+                    items=taught.items,
+                    technique=taught.technique.id,
+                    who=one.step.who or "wearer",
+                    agent=taught.agent,
+                    to=one.step.to,
+                    topic=one.topic,
+                    group=one.group,
+                    stop_point=stop,
+                    waste=self._waste(taught.items) if one.step.act == "doff" else None,
+                )
+            )
         return steps
 
     def _after(self, placed: tuple[Placed, ...]) -> list[PlanStep]:
         return [
-            PlanStep(id="after.inspect:skin-and-clothing", phase="after", act="inspect", who="observer",
-                     topic="skin-and-clothing"),
-            PlanStep(id="after.move:clean-side", phase="after", act="move", to="clean-side", technique="step-across",
-                     stop_point="before-leaving"),
+            PlanStep(
+                id="after.inspect:skin-and-clothing",
+                phase="after",
+                act="inspect",
+                who="observer",
+                topic="skin-and-clothing",
+            ),
+            PlanStep(
+                id="after.move:clean-side",
+                phase="after",
+                act="move",
+                to="clean-side",
+                technique="step-across",
+                stop_point="before-leaving",
+            ),
             self._confirm("after", "exit-time"),
         ]
 
@@ -204,7 +267,3 @@ def _numbered(steps: list[PlanStep]) -> tuple[PlanStep, ...]:
         seen[step.id] = seen.get(step.id, 0) + 1
         out.append(step if seen[step.id] == 1 else step.model_copy(update={"id": f"{step.id}~{seen[step.id]}"}))
     return tuple(out)
-
-
-
-

@@ -1,7 +1,9 @@
 """Recovery: after a deviation, a tear or soiling at one step, the best way on from there.
 
-The worn set is known, and what may be contaminated is what the model says with the events that happened. The continuation
-is searched from that state, once going straight on and once with a glove change first, and replayed by the checker from its
+The worn set is known, and what may be contaminated is what the model says with the events that happened. The
+continuation
+is searched from that state, once going straight on and once with a glove change first, and replayed by the checker
+from its
 stated start before it is returned. A recovery cannot undo an exposure: what was reached already is named.
 """
 
@@ -29,7 +31,10 @@ REPLAY_ORDER = 2
 
 @dataclass(frozen=True)
 class Happened:
-    """What happened at a step: slips by event id, faults, and surfaces seen soiled. `envelope`: any slip of the step."""
+    """What happened at a step: slips by event id, faults, and surfaces seen soiled. `envelope`.
+
+    Any slip of the step.
+    """
 
     events: tuple[str, ...] = ()
     soiled: tuple[str, ...] = ()
@@ -58,16 +63,22 @@ class Recoverer:
             self.kept[key] = self._best(worn, zone, frozenset(assumed), happened.soiled)
         placed, clean, further = self.kept[key]
         return Recovery(
-            at=at, happened=(*names, *(f"soiled:{name}" for name in happened.soiled)), worn=worn,
-            assumed=tuple(sorted(assumed)), zone=zone,
+            at=at,
+            happened=(*names, *(f"soiled:{name}" for name in happened.soiled)),
+            worn=worn,
+            assumed=tuple(sorted(assumed)),
+            zone=zone,
             exposed=tuple(sorted(self._exposed(assumed))),
-            steps=tuple(one.step for one in placed), clean=clean, further=further,
+            steps=tuple(one.step for one in placed),
+            clean=clean,
+            further=further,
         )
 
     def slips_at(self, number: int) -> tuple[str, ...]:
         """The slips and omissions that can happen at a step of the program."""
-        return tuple(event.id for event in self.program.events
-                     if event.step == number and event.sort in ("slip", "omission"))
+        return tuple(
+            event.id for event in self.program.events if event.step == number and event.sort in ("slip", "omission")
+        )
 
     # ---- the start ------------------------------------------------------------------------------------------
 
@@ -93,7 +104,7 @@ class Recoverer:
 
     def _is_gone(self, surface: int, number: int) -> bool:
         owner = self.program.surfaces[surface].partition(".")[0]
-        return owner in self.catalogue.items and owner not in self.program.worn[number + 1] or owner == "air"
+        return (owner in self.catalogue.items and owner not in self.program.worn[number + 1]) or owner == "air"
 
     def _zone(self, number: int) -> str:
         zone: str = self.order.zone
@@ -117,8 +128,10 @@ class Recoverer:
             verdict = check(program, REPLAY_ORDER)
             candidates.append((self._new_reach(program, assumed), verdict.vector(), len(placed), placed, verdict))
         reached, _, _, placed, verdict = min(candidates, key=lambda one: one[:3])
-        further = tuple(EndpointCounts(endpoint=row.endpoint, ever=row.ever, at_end=row.at_end, margin=row.margin)  # type: ignore[arg-type]
-                        for row in verdict.counts().values())
+        further = tuple(
+            EndpointCounts(endpoint=row.endpoint, ever=row.ever, at_end=row.at_end, margin=row.margin)  # type: ignore[arg-type]
+            for row in verdict.counts().values()
+        )
         return placed, reached == 0, further
 
     def _first_steps(self, worn: tuple[str, ...], soiled: tuple[str, ...]) -> list[tuple[Placed, ...]]:
@@ -126,7 +139,8 @@ class Recoverer:
         hands = Hands(top_gloves(worn, self.catalogue), False)
         wipes = tuple(
             Placed(Step(act="wipe", item=owner, faces=(face,), agent=self.plan.policy.surface_agent), "recovery")
-            for owner, _, face in (name.partition(".") for name in soiled) if owner in worn
+            for owner, _, face in (name.partition(".") for name in soiled)
+            if owner in worn
         )
         starts = [wipes]
         if hands.gloves is not None and hands.gloves == lowest_gloves(worn, self.catalogue):
@@ -146,23 +160,31 @@ class Recoverer:
             contaminated = frozenset(program.surfaces[n] for n in after if not program.surfaces[n].startswith("air."))
             changed = any(one.step.act == "don" for one in first)
             hands = Hands(top_gloves(worn, self.catalogue), changed)
-        search = Search(self.hygiene, self.catalogue, setting_for(self.plan.case, self.catalogue),
-                        rules_in_force(self.plan.case, self.plan.policy, self.catalogue), zone)
+        search = Search(
+            self.hygiene,
+            self.catalogue,
+            setting_for(self.plan.case, self.catalogue),
+            rules_in_force(self.plan.case, self.plan.policy, self.catalogue),
+            zone,
+        )
         return search.run(Start(worn, hands, contaminated)).placed
 
-    def _replay(
-        self, worn: tuple[str, ...], zone: str, assumed: frozenset[str], placed: tuple[Placed, ...]
-    ) -> Order:
+    def _replay(self, worn: tuple[str, ...], zone: str, assumed: frozenset[str], placed: tuple[Placed, ...]) -> Order:
         steps = tuple(one.step for one in placed) or (Step(act="confirm"),)
-        return self.order.model_copy(update={
-            "worn": worn, "zone": zone, "steps": steps, "loads": dict.fromkeys(sorted(assumed), "high"),
-        })
+        return self.order.model_copy(
+            update={
+                "worn": worn,
+                "zone": zone,
+                "steps": steps,
+                "loads": dict.fromkeys(sorted(assumed), "high"),
+            }
+        )
 
     def _new_reach(self, program: Program, assumed: frozenset[str]) -> int:
         """Zero-slip reaches beyond what the start has already reached and hands that are cleaned again."""
         return sum(
-            one.surface not in assumed and (one.endpoint in ("mucosa", "helper")
-                                            or (one.endpoint == "skin" and one.when == "at-end"))
+            one.surface not in assumed
+            and (one.endpoint in ("mucosa", "helper") or (one.endpoint == "skin" and one.when == "at-end"))
             for one in as_taught(program)
         )
 
@@ -175,7 +197,10 @@ def recover(plan: Plan, catalogue: Catalogue, at: str, happened: Happened) -> Re
 def recoveries(
     plan: Plan, catalogue: Catalogue, progress: Callable[[int, int], None] | None = None
 ) -> tuple[Recovery, ...]:
-    """For every step of the way out: one envelope recovery, and one for each single slip. They are approved with the plan."""
+    """For every step of the way out: one envelope recovery, and one for each single slip.
+
+    They are approved with the plan.
+    """
     recoverer = Recoverer(plan, catalogue)
     total = len(recoverer.program.steps)
     found: list[Recovery] = []
@@ -193,4 +218,3 @@ def matching(
     """The approved recovery that fits: worn set equal, assumed contamination covers the actual; the narrowest first."""
     fitting = [one for one in found if one.at == at and set(one.worn) == set(worn) and contaminated <= set(one.assumed)]
     return min(fitting, key=lambda one: (one.happened != happened, len(one.assumed)), default=None)
-

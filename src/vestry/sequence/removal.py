@@ -160,8 +160,10 @@ class Hygiene:
     def _wants_change(self, removal: Removal, gloves: str | None) -> bool:
         kind = self.catalogue.items[removal.name].kind
         return (
-            self.policy.glove_change == "before-face-item" and kind in TIGHT_FACE_KINDS
-            and gloves is not None and self.catalogue.items[gloves].layer != "fresh"
+            self.policy.glove_change == "before-face-item"
+            and kind in TIGHT_FACE_KINDS
+            and gloves is not None
+            and self.catalogue.items[gloves].layer != "fresh"
         )
 
     def _clean(self, hands: Hands, context: str) -> tuple[list[Placed], Hands]:

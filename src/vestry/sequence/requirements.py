@@ -53,8 +53,11 @@ def meets(catalogue: Catalogue, worn: tuple[str, ...], requirement: Requirement,
             return sum(face.cover == "sealing" for _, face in lying) >= 2
         case _:
             wanted = _BARRIERS[requirement.need]
-            return any(_BARRIERS[catalogue.items[item].barrier_class] >= wanted for item, face in lying
-                       if face.cover == "sealing")
+            return any(
+                _BARRIERS[catalogue.items[item].barrier_class] >= wanted
+                for item, face in lying
+                if face.cover == "sealing"
+            )
 
 
 def unmet(catalogue: Catalogue, worn: tuple[str, ...], needs: tuple[Requirement, ...]) -> tuple[Unmet, ...]:
@@ -63,7 +66,8 @@ def unmet(catalogue: Catalogue, worn: tuple[str, ...], needs: tuple[Requirement,
     for need in needs:
         for site in need.sites:
             if not meets(catalogue, worn, need, site):
-                would = tuple(item for item in catalogue.items
-                              if item not in worn and meets(catalogue, (*worn, item), need, site))
+                would = tuple(
+                    item for item in catalogue.items if item not in worn and meets(catalogue, (*worn, item), need, site)
+                )
                 open_sites.append(Unmet(site, need.route, need.id, need.source, would))
     return tuple(open_sites)

@@ -14,8 +14,12 @@ def rules_in_force(case: Case, policy: Policy, catalogue: Catalogue) -> tuple[Ru
     """The order rules that hold for this hazard's family and are not switched off."""
     family = catalogue.hazards[case.hazard].family
     return tuple(
-        rule for rule in catalogue.rules.values()
-        if rule.kind == "order" and rule.before and rule.default_on and rule.id not in policy.switched_off
+        rule
+        for rule in catalogue.rules.values()
+        if rule.kind == "order"
+        and rule.before
+        and rule.default_on
+        and rule.id not in policy.switched_off
         and (not rule.for_families or family in rule.for_families)
     )
 

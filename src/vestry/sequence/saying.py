@@ -29,7 +29,12 @@ def say_step(step: Step, technique: str | None, words: Words, catalogue: Catalog
 
 
 def _said(
-    act: str, items: tuple[str, ...], technique: str | None, topic: str | None, to: str | None, words: Words,
+    act: str,
+    items: tuple[str, ...],
+    technique: str | None,
+    topic: str | None,
+    to: str | None,
+    words: Words,
     catalogue: Catalogue,
 ) -> Said:
     if act == "confirm":

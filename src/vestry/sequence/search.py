@@ -1,8 +1,10 @@
 """Exact search for the doffing order: dynamic programming over what is still worn, with dominance.
 
-Cost, lexicographic: cut sets of what was ever reached, size by size (size 0 is zero-slip reach), within a size by severity;
+Cost, lexicographic: cut sets of what was ever reached, size by size (size 0 is zero-slip reach), within a size by
+severity;
 then what is contaminated at the end; then steps; then a canonical order. A label holds what is worn, the value of every
-surface, what was ever reached, changes spent and steps; one label dominates another only if it is at most the other in all.
+surface, what was ever reached, changes spent and steps; one label dominates another only if it is at most the other
+in all.
 """
 
 from __future__ import annotations
@@ -65,7 +67,12 @@ class Search:
     """One search; compiled steps are kept, since most are met many times."""
 
     def __init__(
-        self, hygiene: Hygiene, catalogue: Catalogue, setting: Setting, rules: Iterable[Rule], zone: str,
+        self,
+        hygiene: Hygiene,
+        catalogue: Catalogue,
+        setting: Setting,
+        rules: Iterable[Rule],
+        zone: str,
         progress: Callable[[int], None] | None = None,
     ) -> None:
         self.hygiene, self.catalogue, self.setting = hygiene, catalogue, setting
@@ -128,9 +135,13 @@ class Search:
 
     def _may_change(self, label: _Label) -> bool:
         gloves = label.hands.gloves
-        return (self.hygiene.policy.glove_change == "search" and label.changes == 0 and gloves is not None
-                and self.catalogue.items[gloves].layer in ("inner", "single")
-                and gloves == top_gloves(label.worn, self.catalogue))
+        return (
+            self.hygiene.policy.glove_change == "search"
+            and label.changes == 0
+            and gloves is not None
+            and self.catalogue.items[gloves].layer in ("inner", "single")
+            and gloves == top_gloves(label.worn, self.catalogue)
+        )
 
     def _removed(self, label: _Label, removal: Removal) -> _Label:
         before, hands = self.hygiene.before(removal, label.worn, label.hands)
@@ -148,8 +159,16 @@ class Search:
         for one in placed:
             ops, moment = self._compiled(one, moment)
             run_cut_sets(ops, now, ever, SEARCH_ORDER)
-        return replace(label, worn=moment.worn, zone=moment.zone, hands=hands, cleaned=moment.cleaned, now=now, ever=ever,
-                       placed=(*label.placed, *placed))
+        return replace(
+            label,
+            worn=moment.worn,
+            zone=moment.zone,
+            hands=hands,
+            cleaned=moment.cleaned,
+            now=now,
+            ever=ever,
+            placed=(*label.placed, *placed),
+        )
 
     def _compiled(self, placed: Placed, moment: Moment) -> tuple[list[Op], Moment]:
         key = (placed.step, placed.context, moment.worn, moment.zone, tuple(sorted(moment.cleaned.items())))
@@ -161,7 +180,10 @@ class Search:
 
     @staticmethod
     def _in_context(step: TaughtStep, context: str) -> TaughtStep:
-        """Events are named by act and by the removal that they belong to, not by place, so that orders can be compared."""
+        """Events are named by act and by the removal that they belong to, not by place, so that orders can be
+
+        Compared.
+        """
         return replace(step, id=f"{step.id}~{context}")
 
     def _taught_ops(self, ops: list[Op]) -> list[Op]:
@@ -201,7 +223,11 @@ class Search:
 
 def _all_at_most(one: Values, other: Values) -> bool:
     for surface, value in one.items():
-        if value and value is not (theirs := other.get(surface, NEVER)) and value != theirs \
-                and not at_most(value, theirs):
+        if (
+            value
+            and value is not (theirs := other.get(surface, NEVER))
+            and value != theirs
+            and not at_most(value, theirs)
+        ):
             return False
     return True

@@ -54,13 +54,12 @@ def states(plan: Plan, catalogue: Catalogue, happening: Collection[str] = ()) ->
 
 def _still_here(contaminated: frozenset[str], worn: tuple[str, ...], catalogue: Catalogue) -> frozenset[str]:
     """Without the faces of what has come off."""
-    return frozenset(name for name in contaminated
-                     if (owner := name.partition(".")[0]) in worn or owner not in catalogue.items)
+    return frozenset(
+        name for name in contaminated if (owner := name.partition(".")[0]) in worn or owner not in catalogue.items
+    )
 
 
-def _state(
-    step: PlanStep, worn: tuple[str, ...], contaminated: frozenset[str], catalogue: Catalogue
-) -> StepState:
+def _state(step: PlanStep, worn: tuple[str, ...], contaminated: frozenset[str], catalogue: Catalogue) -> StepState:
     technique = technique_of(step, catalogue)
     if technique is None or step.phase == "donning":
         return StepState(worn, contaminated, frozenset(), frozenset(), "standing")
@@ -74,8 +73,10 @@ def technique_of(step: PlanStep, catalogue: Catalogue) -> Technique | None:
     for technique in catalogue.techniques:
         if technique.id != step.technique or technique.act != step.act:
             continue
-        if "any" in technique.for_ or sorted(technique.together) == kinds or (
-            len(kinds) == 1 and kinds[0] in technique.for_
+        if (
+            "any" in technique.for_
+            or sorted(technique.together) == kinds
+            or (len(kinds) == 1 and kinds[0] in technique.for_)
         ):
             return technique
     return None
@@ -101,6 +102,9 @@ def _own(ref: str, step: PlanStep, catalogue: Catalogue) -> list[str]:
     for item in step.items:
         record = catalogue.items[item]
         if owner in ("self", record.kind):
-            faces += [surface(item, face.id) for face in record.faces
-                      if face.at and face.id in (name, f"{name}-l", f"{name}-r")]
+            faces += [
+                surface(item, face.id)
+                for face in record.faces
+                if face.at and face.id in (name, f"{name}-l", f"{name}-r")
+            ]
     return faces

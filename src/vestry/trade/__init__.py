@@ -6,6 +6,21 @@ from vestry.trade.order import Lane, Order, OrderCase, Step, read_order
 from vestry.trade.values import Agent, Face, Hazard, Item, Technique, Touch
 
 __all__ = [
-    "Agent", "BadFacts", "Catalogue", "Face", "Hazard", "Item", "Lane", "Order", "OrderCase", "Problem", "Step",
-    "Technique", "Touch", "load", "load_catalogue", "packaged_texts", "read_order",
+    "Agent",
+    "BadFacts",
+    "Catalogue",
+    "Face",
+    "Hazard",
+    "Item",
+    "Lane",
+    "Order",
+    "OrderCase",
+    "Problem",
+    "Step",
+    "Technique",
+    "Touch",
+    "load",
+    "load_catalogue",
+    "packaged_texts",
+    "read_order",
 ]

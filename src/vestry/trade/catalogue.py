@@ -19,7 +19,21 @@ from pydantic import Field
 from vestry.trade import reading
 from vestry.trade.errors import BadFacts, Problem
 from vestry.trade.values import (
-    Agent, BodySite, Convention, DonningRule, ExposureZone, Form, Hazard, Helper, Item, Place, Requirement, Rule, Source, Technique, Value,
+    Agent,
+    BodySite,
+    Convention,
+    DonningRule,
+    ExposureZone,
+    Form,
+    Hazard,
+    Helper,
+    Item,
+    Place,
+    Requirement,
+    Rule,
+    Source,
+    Technique,
+    Value,
     WasteStream,
 )
 
@@ -99,7 +113,9 @@ def load(texts: Mapping[str, str]) -> Catalogue:
     gather = _Gather(parsed, problems)
     forms = gather.by_id("form", Form)
     catalogue = Catalogue(
-        items=MappingProxyType({key: _formed(item, forms, problems) for key, item in gather.by_id("item", Item).items()}),
+        items=MappingProxyType(
+            {key: _formed(item, forms, problems) for key, item in gather.by_id("item", Item).items()}
+        ),
         techniques=tuple(technique for _, facts, _ in parsed for technique in facts.technique),
         body=gather.by_id("body", BodySite),
         places=gather.by_id("place", Place),

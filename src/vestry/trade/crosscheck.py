@@ -18,9 +18,7 @@ GROUP_KINDS = frozenset({"any", "place"})
 NO_SOURCE_NEEDED = frozenset({"judgement", "common-practice", "hospital", "invented"})
 
 
-def crosscheck(
-    catalogue: Catalogue, parsed: list[tuple[str, FactsFile, dict[reading.Path, int]]]
-) -> Iterator[Problem]:
+def crosscheck(catalogue: Catalogue, parsed: list[tuple[str, FactsFile, dict[reading.Path, int]]]) -> Iterator[Problem]:
     """Every dangling reference in these files."""
     kinds = {item.kind for item in catalogue.items.values()}
     for name, facts, lines in parsed:
@@ -126,12 +124,28 @@ class _Check:
         yield from self.known(path, face, faces | families, f"face of {'/'.join(sorted(kinds))}")
 
     def sources(self, facts: FactsFile) -> Iterator[Problem]:
-        for table in ("item", "technique", "zone", "convention", "agent", "waste_stream", "rule", "requirement", "donning"):
+        for table in (
+            "item",
+            "technique",
+            "zone",
+            "convention",
+            "agent",
+            "waste_stream",
+            "rule",
+            "requirement",
+            "donning",
+        ):
             for index, record in enumerate(getattr(facts, table)):
                 yield from self.source((table.replace("_", "-"), index, "source"), record.source, record.certainty)
         for index, hazard in enumerate(facts.hazard):
-            for name in ("virus_class", "routes", "monitoring_days", "threshold_celsius", "waste_stream",
-                         "disinfection_class"):
+            for name in (
+                "virus_class",
+                "routes",
+                "monitoring_days",
+                "threshold_celsius",
+                "waste_stream",
+                "disinfection_class",
+            ):
                 fact = getattr(hazard, name)
                 yield from self.source(("hazard", index, name.replace("_", "-")), fact.source, fact.certainty)
 

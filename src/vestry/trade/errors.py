@@ -1,7 +1,7 @@
 """Errors of data: what was wrong, where, and what would be right; all at once.
 
-    BadFacts        one or more problems in files of facts, or in a file handed to a command
-      .problems     the list of Problem, sorted by file and line
+BadFacts        one or more problems in files of facts, or in a file handed to a command
+  .problems     the list of Problem, sorted by file and line
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """The touch language: one line of a technique, parsed.
 
-    contact A B | slide A onto B | stir A onto B | clean A by agent
+contact A B | slide A onto B | stir A onto B | clean A by agent
 """
 
 from __future__ import annotations

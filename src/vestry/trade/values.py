@@ -12,14 +12,31 @@ from pydantic import BaseModel, ConfigDict, Field
 T = TypeVar("T")
 
 Certainty = Literal[
-    "seen", "seen-secondary", "inferred", "from-memory", "computed", "judgement", "common-practice", "hospital",
+    "seen",
+    "seen-secondary",
+    "inferred",
+    "from-memory",
+    "computed",
+    "judgement",
+    "common-practice",
+    "hospital",
     "invented",
 ]
 LoadClass = Literal["none", "low", "high"]
 Presentation = Literal["dry", "wet"]
 Act = Literal[
-    "don", "doff", "disinfect-gloves", "hand-hygiene", "change-gloves", "wipe", "inspect", "release", "sit", "touch",
-    "move", "confirm",
+    "don",
+    "doff",
+    "disinfect-gloves",
+    "hand-hygiene",
+    "change-gloves",
+    "wipe",
+    "inspect",
+    "release",
+    "sit",
+    "touch",
+    "move",
+    "confirm",
 ]
 Who = Literal["wearer", "assistant", "observer", "both"]
 Zone = Literal["room", "doffing-area", "anteroom", "outside", "clean-side"]

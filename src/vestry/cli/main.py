@@ -1,0 +1,45 @@
+"""The command line: one module per command, errors said once, in the reader's words."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+
+from vestry.cli.commands import catalog, check, demo, orders, plan, recover, serve, sheet
+from vestry.trade import BadFacts
+
+YES, NO, WRONG_USE = 0, 1, 2
+COMMANDS = (plan, check, recover, catalog, orders, sheet, serve, demo)
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; returns its exit status."""
+    parser = argparse.ArgumentParser(
+        prog="vestry",
+        description="From the case at hand to a dressed, watched, undressed and accounted-for colleague.",
+        epilog="Supports trained people. Local procedure governs. Checked against the contact model; never a promise.",
+    )
+    parser.add_argument("--version", action="version", version="vestry 0.1.0")
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    for module in COMMANDS:
+        name = module.__name__.rpartition(".")[2]
+        summary = (module.__doc__ or "").strip().splitlines()[0]
+        sub = commands.add_parser(name, help=summary, description=module.__doc__)
+        module.arguments(sub)
+        sub.set_defaults(run=module.run)
+    try:
+        arguments = parser.parse_args(argv)
+    except SystemExit as stop:
+        return WRONG_USE if stop.code else YES
+    try:
+        return int(arguments.run(arguments))
+    except BadFacts as bad:
+        for problem in bad.problems:
+            print(problem, file=sys.stderr)
+        return WRONG_USE
+    except OSError as error:
+        print(f"{error.filename or 'file'}: {error.strerror or error}", file=sys.stderr)
+        return WRONG_USE
+    except BrokenPipeError:
+        return YES
