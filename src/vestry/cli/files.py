@@ -1,4 +1,4 @@
-"""Files that a command reads and writes. A file is read whole or refused whole; a result is written whole or not at all."""
+"""Files that a command reads and writes: read whole or refused whole, written whole or not at all."""
 
 from __future__ import annotations
 

@@ -37,26 +37,45 @@ def paragraph(text: str, indent: str = "") -> str:
 def verdict_lines(found: Assurance, words: Words) -> list[str]:
     """The verdict, what it rests on, and the routes, in words."""
     named = words.verdict(found.verdict)
-    lines = [named.name, paragraph(named.says), ""]
+    lines = [named.short, paragraph(named.says), ""]
     if found.reached:
         lines.append("Reached with every step as taught:")
         for route in found.reached:
             lines += [f"  {route_title(route, words)}", *(f"    {line}" for line in route_lines(route, words))]
         lines.append("")
-    for loads, latent, title in (("all", False, "Routes by errors needed (from every contaminated face)"),
-                                 ("all", True, "The same with hidden faults"),
-                                 ("high", False, "The same from heavily loaded faces only")):
+    for loads, latent, title in (
+        ("all", False, "Routes by errors needed (from every contaminated face)"),
+        ("all", True, "The same with hidden faults"),
+        ("high", False, "The same from heavily loaded faces only"),
+    ):
         rows = next(t for t in found.tables if t.loads == loads and t.latent == latent)
-        lines += [f"{title}:", table(
-            [(words.endpoint(row.endpoint), *row.ever, row.margin if row.margin is not None else "more") for row in rows.endpoints],
-            ("reaches", *(f"{size} errors" if size != 1 else "1 error" for size in range(found.order + 1)), "fewest"),
-        ), ""]
+        lines += [
+            f"{title}:",
+            table(
+                [
+                    (words.endpoint(row.endpoint), *row.ever, row.margin if row.margin is not None else "more")
+                    for row in rows.endpoints
+                ],
+                (
+                    "reaches",
+                    *(f"{size} errors" if size != 1 else "1 error" for size in range(found.order + 1)),
+                    "fewest",
+                ),
+            ),
+            "",
+        ]
     if found.gaps:
-        lines += ["Nothing covers: " + ", ".join(gap if gap == "airways" else words.surface(f"body.{gap}") for gap in found.gaps), ""]
+        lines += [
+            "Nothing covers: "
+            + ", ".join(gap if gap == "airways" else words.surface(f"body.{gap}") for gap in found.gaps),
+            "",
+        ]
     lines.append("Rests on: " + "; ".join(words.convention(one).name for one in found.conventions))
     if found.flips:
-        lines.append("Would be another verdict without: " + "; ".join(words.convention(one).name for one in found.flips))
-    lines += ["", *(paragraph(caution) for caution in words.cautions())]
+        lines.append(
+            "Would be another verdict without: " + "; ".join(words.convention(one).name for one in found.flips)
+        )
+    lines += ["", *(paragraph(caution) for caution in words.cautions)]
     return lines
 
 
@@ -73,7 +92,8 @@ def route_lines(route: Route, words: Words) -> list[str]:
         where = link.step or "on arrival"
         error = f", error: {words.event(link.event)}" if link.event and not link.event.startswith("latent") else ""
         verb = words.term("verb", link.verb)
-        lines.append(f"{where}: {words.surface(link.from_surface)} {verb} {words.surface(link.to_surface)}{error} [{link.source}]")
+        touch = f"{words.surface(link.from_surface)} {verb} {words.surface(link.to_surface)}"
+        lines.append(f"{where}: {touch}{error} [{link.source}]")
     return lines
 
 

@@ -9,7 +9,6 @@ import hashlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from importlib import resources
 from types import MappingProxyType
 from typing import Any, TypeVar
 
@@ -18,6 +17,7 @@ from pydantic import Field
 
 from vestry.trade import reading
 from vestry.trade.errors import BadFacts, Problem
+from vestry.trade.shipped import shipped_texts
 from vestry.trade.values import (
     Agent,
     BodySite,
@@ -174,8 +174,7 @@ def _formed(item: Item, forms: Mapping[str, Form], problems: list[Problem]) -> I
 
 def packaged_texts() -> dict[str, str]:
     """The fact files that Vestry ships, name to text."""
-    folder = resources.files("vestry.trade") / "data"
-    return {entry.name: entry.read_text("utf-8") for entry in folder.iterdir() if entry.name.endswith(".toml")}
+    return shipped_texts()
 
 
 @lru_cache(maxsize=1)

@@ -16,7 +16,6 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cached_property, lru_cache
-from importlib import resources
 from typing import Any, TypeVar, get_args
 
 import rfc8785
@@ -24,6 +23,7 @@ import rfc8785
 from vestry.trade import reading
 from vestry.trade.catalogue import Catalogue, load_catalogue
 from vestry.trade.errors import BadFacts, Problem
+from vestry.trade.shipped import shipped_folders, shipped_texts
 from vestry.trade.values import Act, Certainty, LoadClass, Presentation, Technique, VirusClass, Who, Zone
 from vestry.trade.words_file import ItemWords, Language, Named, Spoken, Stop, Texts, Verdict, WordsFile
 
@@ -406,8 +406,7 @@ def read_words(texts: Mapping[str, str], kinds: Mapping[str, str]) -> Words:
 
 def languages() -> tuple[str, ...]:
     """The languages that Vestry ships words for."""
-    folder = resources.files("vestry.trade") / "data" / "words"
-    return tuple(sorted(entry.name for entry in folder.iterdir() if entry.is_dir()))
+    return shipped_folders("words")
 
 
 @lru_cache
@@ -415,6 +414,5 @@ def load_words(language: str) -> Words:
     """The shipped words of a language, read once."""
     if language not in languages():
         raise UnknownWord("language", language, languages())
-    folder = resources.files("vestry.trade") / "data" / "words" / language
-    texts = {entry.name: entry.read_text("utf-8") for entry in folder.iterdir() if entry.name.endswith(".toml")}
+    texts = shipped_texts(f"words/{language}")
     return read_words(texts, {item.id: item.kind for item in load_catalogue().items.values()})

@@ -1,0 +1,122 @@
+"""What the catalogue holds: items with aliases in trade words, faces, techniques, hazards, hygiene agents, rules.
+
+With --json an order written by someone else can be mapped to it. Exit status: 0; 2 wrong use.
+"""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from vestry.cli import output
+from vestry.trade import Catalogue, Technique, load_catalogue
+from vestry.trade.words import Words, load_words
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """The options of the command."""
+    parser.add_argument("--kind", help="only items of this kind")
+    parser.add_argument("--json", action="store_true")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Print the catalogue."""
+    catalogue, words = load_catalogue(), load_words("en")
+    document = describe(catalogue, words)
+    if options.kind is not None:
+        document["items"] = [item for item in document["items"] if item["kind"] == options.kind]
+    if options.json:
+        output.print_json(document)
+        return 0
+    print(
+        output.table(
+            [(item["id"], item["kind"], item["name"], ", ".join(item["aliases"])[:70]) for item in document["items"]],
+            ("item", "kind", "name", "also called"),
+        )
+    )
+    print()
+    print(
+        output.table(
+            [
+                (
+                    one["act"],
+                    "+".join(one["for"]),
+                    one["id"],
+                    "taught" if one["taught"] else "by name only",
+                    one["hands"],
+                    one["who"] or "any",
+                )
+                for one in document["techniques"]
+            ],
+            ("act", "for", "technique", "", "hands", "who"),
+        )
+    )
+    for title in ("hazards", "agents", "zones", "conventions"):
+        print(f"\n{title.capitalize()}: " + ", ".join(one["id"] for one in document[title]))
+    print(f"\nFacts digest {catalogue.digest}")
+    return 0
+
+
+def describe(catalogue: Catalogue, words: Words) -> dict[str, Any]:
+    """The catalogue as plain JSON; docs/reference/catalog.md."""
+    return {
+        "format-version": 1,
+        "facts": catalogue.digest,
+        "acts": [{"id": act, "name": words.act(act)} for act in words.file.act],
+        "items": [
+            {
+                "id": item.id,
+                "kind": item.kind,
+                "name": words.item(item.id),
+                "aliases": list(words.aliases(item.id)),
+                "layer": item.layer,
+                "length": item.length,
+                "barrier": item.barrier,
+                "barrier-class": item.barrier_class,
+                "reusable": item.reusable,
+                "filters-air": item.filters_air,
+                "traps": list(item.traps),
+                "faces": [
+                    {
+                        "id": face.id,
+                        "at": list(face.at),
+                        "cover": face.cover,
+                        "zone": face.zone,
+                        "inside": list(face.inside),
+                    }
+                    for face in item.faces
+                ],
+                "source": item.source,
+                "certainty": item.certainty,
+            }
+            for item in catalogue.items.values()
+        ],
+        "techniques": [_technique(technique) for technique in catalogue.techniques],
+        "hazards": [
+            {"id": name, "name": words.hazard(name), "aliases": list(words.hazard_aliases(name))}
+            for name in catalogue.hazards
+        ],
+        "agents": [
+            {"id": name, "name": words.agent(name), "on": list(agent.on)} for name, agent in catalogue.agents.items()
+        ],
+        "body": list(catalogue.body),
+        "places": list(catalogue.places),
+        "zones": [{"id": zone, "name": words.zone(zone)} for zone in words.file.zone],
+        "conventions": [{"id": name, "says": words.convention(name).says} for name in catalogue.conventions],
+        "rules": [{"id": name, "kind": rule.kind, "on": rule.default_on} for name, rule in catalogue.rules.items()],
+    }
+
+
+def _technique(technique: Technique) -> dict[str, Any]:
+    return {
+        "id": technique.id,
+        "act": technique.act,
+        "for": list(technique.for_ or technique.together),
+        "together": bool(technique.together),
+        "taught": technique.taught,
+        "hands": technique.hands,
+        "who": technique.who,
+        "source": technique.source,
+        "certainty": technique.certainty,
+        "touches": [touch.model_dump(by_alias=True, exclude_none=True) for touch in technique.touches],
+    }

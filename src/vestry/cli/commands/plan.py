@@ -1,0 +1,162 @@
+"""Plan a case: ensemble with reasons, donning, doffing, and what the contact model says of it.
+
+Exit status: 0 a plan that is clean as taught; 1 no plan, or a plan with a route as taught; 2 wrong use or bad input.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+from typing import Any, get_args
+
+from pydantic import ValidationError
+
+from vestry.cli import files, output
+from vestry.sequence import Assurance, Case, NoPlan, Plan, Policy, assure, plan_case, say
+from vestry.sequence.case import Task
+from vestry.sequence.policy import GarmentChoice, GloveChange, RespiratorChoice
+from vestry.trade import BadFacts, Catalogue, Problem, load_catalogue
+from vestry.trade.words import Words, load_words
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """The options of the command."""
+    parser.add_argument("--case", metavar="FILE", help="the case as a TOML or JSON file (- for standard input)")
+    parser.add_argument("--hazard", help="hazard id; `vestry catalog` lists them")
+    parser.add_argument("--presentation", choices=("dry", "wet"))
+    parser.add_argument("--task", action="append", choices=get_args(Task), help="may be given several times")
+    parser.add_argument("--gear", nargs="+", metavar="ITEM", help="item ids at hand; all of them when left out")
+    parser.add_argument("--policy", metavar="FILE", help="the unit's policy as a TOML or JSON file")
+    parser.add_argument("--respirator", choices=get_args(RespiratorChoice))
+    parser.add_argument("--garment", choices=get_args(GarmentChoice))
+    parser.add_argument("--glove-change", choices=get_args(GloveChange))
+    parser.add_argument("--doffing-zone", choices=("doffing-area", "anteroom", "room"))
+    for option in ("apron", "hair-cover", "hood", "foot-covers"):
+        parser.add_argument(f"--with-{option}", action=argparse.BooleanOptionalAction, default=None)
+    parser.add_argument("--mask-for-stable-haemorrhagic", action=argparse.BooleanOptionalAction, default=None)
+    parser.add_argument("--own-order", nargs="+", metavar="KIND", help="the unit's own order of removals, by kind")
+    parser.add_argument("--rule-off", nargs="+", metavar="RULE", help="published rules not followed, by id")
+    parser.add_argument("--out", metavar="FILE", help="write the JSON there as well")
+    parser.add_argument("--json", action="store_true")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Plan, assure, print."""
+    catalogue, words = load_catalogue(), load_words("en")
+    case, policy = _case(options), _policy(options)
+    try:
+        plan = plan_case(case, policy, catalogue, None if options.json else output.progress)
+    except NoPlan as none:
+        return _no_plan(none, options, words)
+    found = assure(plan, catalogue)
+    document = {"hash": plan.hash, "plan": plan.as_json(), "assurance": found.as_json()}
+    if options.out:
+        files.write(options.out, json.dumps(document, indent=1, ensure_ascii=False).encode())
+    if options.json:
+        output.print_json(document)
+    else:
+        print("\n".join(describe(plan, found, words, catalogue)))
+    return 0 if found.clean else 1
+
+
+def describe(plan: Plan, found: Assurance, words: Words, catalogue: Catalogue) -> list[str]:
+    """The plan as it is read in a terminal."""
+    further = {one.step: one for one in found.steps}
+    case = f"{words.hazard(plan.case.hazard)}, {words.term('presentation', plan.case.presentation)}"
+    lines = [
+        f"Plan {plan.hash[:16]}  {case}",
+        "Unapproved: a computed plan is a desk tool until the programme lead approves it.",
+        "",
+        "Ensemble, in donning order:",
+    ]
+    for one in plan.ensemble:
+        reasons = "; ".join(words.why(reason.why) for reason in one.reasons)
+        lines.append(f"  {words.item(one.item)}: {reasons}")
+    phase = ""
+    for number, step in enumerate(plan.steps, 1):
+        if step.phase != phase:
+            phase = step.phase
+            lines += ["", words.term("phase", phase).capitalize()]
+        if step.stop_point:
+            lines.append(f"      -- {words.stop(step.stop_point).say}")
+        mark = ""
+        if step.id in further and further[step.id].watch:
+            mark = "  [watch this: one error here reaches " + words.endpoint(further[step.id].endpoint or "skin") + "]"
+        said = say(step, words, catalogue)
+        lines.append(f"  {number:>3}  {words.term('who', step.who)}: {said.say}{mark}")
+    return [*lines, "", *output.verdict_lines(found, words)]
+
+
+def _no_plan(none: NoPlan, options: argparse.Namespace, words: Words) -> int:
+    reasons = [
+        {
+            "site": one.site,
+            "route": one.route,
+            "requirement": one.requirement,
+            "source": one.source,
+            "would": list(one.would),
+        }
+        for one in none.reasons
+    ]
+    if options.json:
+        output.print_json({"plan": None, "why": none.why, "reasons": reasons, "what-now": list(none.what_now)})
+        return 1
+    print("No plan: the gear at hand cannot protect." if reasons else f"No plan: {none.why}.")
+    for one in none.reasons:
+        would = ", ".join(words.item(item) for item in one.would) or "nothing in the catalogue by itself"
+        print(
+            f"  {words.surface('body.' + one.site)}, by {words.term('route', one.route)} "
+            f"({words.term('reason', one.requirement)}): would need one of {would}"
+        )
+    print("What now: " + "; ".join(words.term("what-now", way) for way in none.what_now))
+    return 1
+
+
+def _case(options: argparse.Namespace) -> Case:
+    given: dict[str, Any] = {}
+    if options.case:
+        given = files.read_model(Case, options.case).model_dump(by_alias=True)
+    for key, value in (
+        ("hazard", options.hazard),
+        ("presentation", options.presentation),
+        ("tasks", options.task),
+        ("gear", options.gear),
+    ):
+        if value is not None:
+            given[key] = value
+    if "hazard" not in given:
+        raise BadFacts([Problem("plan", 0, "hazard", "name a hazard with --hazard or a case file with --case")])
+    return _valid(Case, given)
+
+
+def _policy(options: argparse.Namespace) -> Policy:
+    given: dict[str, Any] = {}
+    if options.policy:
+        given = files.read_model(Policy, options.policy).model_dump(by_alias=True)
+    named = {
+        "respirator": options.respirator,
+        "garment": options.garment,
+        "glove-change": options.glove_change,
+        "doffing-zone": options.doffing_zone,
+        "with-apron": options.with_apron,
+        "with-hair-cover": options.with_hair_cover,
+        "with-hood": options.with_hood,
+        "with-foot-covers": options.with_foot_covers,
+        "mask-for-stable-haemorrhagic": options.mask_for_stable_haemorrhagic,
+        "doffing-order": options.own_order,
+        "switched-off": options.rule_off,
+    }
+    given.update({key: value for key, value in named.items() if value is not None})
+    return _valid(Policy, given)
+
+
+def _valid(model: type[Any], given: dict[str, Any]) -> Any:
+    try:
+        return model.model_validate(given)
+    except ValidationError as error:
+        raise BadFacts(
+            [
+                Problem("plan", 0, ".".join(map(str, one["loc"])), f"{one['msg']} (got {str(one['input'])[:60]!r})")
+                for one in error.errors()
+            ]
+        ) from None
