@@ -81,7 +81,7 @@ class Compiler:
     ) -> Program:
         """The finished program."""
         everything = {item for items in worn for item in items}
-        classes = endpoint_classes(self.catalogue, (*worn_first, *sorted(everything - set(worn_first))))
+        classes = endpoint_classes(self.catalogue, (*worn_first, *sorted(everything - set(worn_first))), loads)
         if self.setting.air:
             loads = {**loads, "air.room": "high"}
         start = tuple((self.tables.surface(name), load) for name, load in sorted(loads.items()) if load != "none")
@@ -94,7 +94,7 @@ class Compiler:
             endpoints=endpoints,
             steps=steps,
             worn=worn,
-            gaps=coverage_gaps(self.catalogue, worn_first, self.setting.air),
+            gaps=coverage_gaps(self.catalogue, worn_first, self.setting.air, loads),
             conventions=tuple(in_force(self.catalogue, self.setting)),
         )
 

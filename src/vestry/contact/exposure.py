@@ -60,14 +60,19 @@ def _load_of_face(catalogue: Catalogue, worn: Worn, item: str, face: Face, setti
     return best
 
 
-def coverage_gaps(catalogue: Catalogue, worn: Worn, air: bool) -> tuple[str, ...]:
-    """Body sites that nothing shelters, and `airways` when the air is contaminated and nothing worn filters it."""
-    gaps = [
-        site
-        for site in catalogue.body
-        if not any(face.cover != "narrow" for _, face in faces_at(catalogue, worn, site))
-        and not any(site in catalogue.items[item].clothes for item in worn)
-    ]
+def coverage_gaps(catalogue: Catalogue, worn: Worn, air: bool, loads: Collection[str] = ()) -> tuple[str, ...]:
+    """Body sites that nothing shelters, and `airways` when the air is contaminated and nothing worn filters it.
+
+    A site is open too where only a face worn to work lies on it and the room loads that face (a shoe without a cover).
+    """
+    gaps = []
+    for site in catalogue.body:
+        lying = [(item, face) for item, face in faces_at(catalogue, worn, site) if face.cover != "narrow"]
+        clothed = any(site in catalogue.items[item].clothes for item in worn)
+        if not lying and not clothed:
+            gaps.append(site)
+        elif lying and all(face.endpoint and surface(item, face.id) in loads for item, face in lying):
+            gaps.append(site)
     if air and not filters_air(catalogue, worn):
         gaps.append("airways")
     return tuple(gaps)

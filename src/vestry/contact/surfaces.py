@@ -7,7 +7,7 @@ The order of `worn` makes the layers: at a site the item later in the tuple lies
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 from vestry.trade import Catalogue, Face, Item
 
@@ -66,10 +66,12 @@ def place_under_sleeve(catalogue: Catalogue, worn: Worn, item: Item) -> Worn:
     return (*worn, item.id)
 
 
-def endpoint_classes(catalogue: Catalogue, worn: Worn) -> dict[str, str]:
+def endpoint_classes(catalogue: Catalogue, worn: Worn, exposed: Collection[str] = ()) -> dict[str, str]:
     """Every endpoint surface of this ensemble, and its class.
 
-    Classes: mucosa, skin, clothing, helper, place. A body site that a worn item clothes is work clothing.
+    Classes: mucosa, skin, clothing, helper, place. A body site that a worn item clothes is work clothing. A face worn to
+    work that the room itself loads (`exposed`: a shoe without a cover) is a coverage gap and no endpoint: undressing
+    cannot keep clean what came in contaminated.
     """
     clothed = {site for item in worn for site in catalogue.items[item].clothes}
     classes: dict[str, str] = {}
@@ -77,7 +79,7 @@ def endpoint_classes(catalogue: Catalogue, worn: Worn) -> dict[str, str]:
         classes[surface("body", site.id)] = "clothing" if site.id in clothed else site.endpoint
     for item in worn:
         for face in catalogue.items[item].faces:
-            if face.endpoint is not None:
+            if face.endpoint is not None and surface(item, face.id) not in exposed:
                 classes[surface(item, face.id)] = face.endpoint
     for helper in catalogue.helpers.values():
         classes[surface(helper.id, "skin")] = "helper"

@@ -115,7 +115,8 @@ class Search:
             now[surface("air.room")] = AS_TAUGHT
         ever = dict(now)
         run_cut_sets(self._taught_ops(ops), now, ever, SEARCH_ORDER)
-        classes = endpoint_classes(self.catalogue, (*start.worn, "fresh-gloves"))
+        loads = loads_on_arrival(self.catalogue, start.worn, self.setting) if start.contaminated is None else {}
+        classes = endpoint_classes(self.catalogue, (*start.worn, "fresh-gloves"), start.contaminated or loads)
         self.endpoints = tuple((surface(name), kind) for name, kind in sorted(classes.items()))
         return _Label(start.worn, self.zone, start.hands, MappingProxyType({}), now, ever, (), (), 0)
 

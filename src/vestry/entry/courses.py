@@ -1,0 +1,45 @@
+"""What an entry is led along: the plan's steps, and the approved recoveries that it may turn into."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from vestry.sequence.plan import PlanStep
+
+PLAN = "plan"
+
+
+@dataclass(frozen=True)
+class Course:
+    """Steps that are led one after another. `at`: the step of the plan that a recovery answers; None for the plan.
+
+    worn   what is worn at its start
+    """
+
+    name: str
+    steps: tuple[PlanStep, ...]
+    worn: tuple[str, ...] = ()
+    at: str | None = None
+
+
+@dataclass(frozen=True)
+class Led:
+    """The plan's course and, by name, those of the recoveries approved with it."""
+
+    plan: Course
+    recoveries: Mapping[str, Course] = field(default_factory=dict)
+
+    def course(self, name: str) -> Course | None:
+        """The course of this name."""
+        return self.plan if name == PLAN else self.recoveries.get(name)
+
+    def group(self, course: Course, position: int) -> tuple[PlanStep, ...]:
+        """The unbroken group that the step at this place begins or belongs to, from here on; else the step alone."""
+        first = course.steps[position]
+        if first.group is None:
+            return (first,)
+        end = position
+        while end < len(course.steps) and course.steps[end].group == first.group:
+            end += 1
+        return course.steps[position:end]

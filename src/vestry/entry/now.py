@@ -1,0 +1,99 @@
+"""The state of an entry while it is being folded."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from vestry.entry.courses import PLAN, Course, Led
+from vestry.entry.events import Event
+from vestry.entry.state import Deviation, EntryState, Flag, Held, Stage, StepRecord
+from vestry.sequence.plan import PlanStep
+
+
+@dataclass
+class Now:
+    """The state while it is being folded."""
+
+    led: Led
+    course: Course
+    worn: list[str]
+    stage: Stage = "not-opened"
+    people: dict[str, str] = field(default_factory=dict)
+    times: dict[str, str] = field(default_factory=dict)
+    drill: bool = False
+    one_press: bool = False
+    steps: dict[tuple[str, str], StepRecord] = field(default_factory=dict)
+    held: Held | None = None
+    deviations: list[Deviation] = field(default_factory=list)
+    near_misses: list[tuple[str, str]] = field(default_factory=list)
+    recoveries: list[tuple[str, str]] = field(default_factory=list)
+    flags: list[Flag] = field(default_factory=list)
+    corrections: list[str] = field(default_factory=list)
+    unknown: list[str] = field(default_factory=list)
+
+    def flag(self, event: Event, what: str) -> None:
+        self.flags.append(Flag(event.clock, event.id, what))
+
+    # ---- where the entry stands ----
+
+    def position(self) -> int:
+        done = (number for number, step in enumerate(self.course.steps) if not self.of(step.id).done)
+        return next(done, len(self.course.steps))
+
+    def of(self, step: str) -> StepRecord:
+        key = (self.course.name, step)
+        return self.steps.get(key, StepRecord(self.course.name, step))
+
+    def put(self, record: StepRecord) -> None:
+        self.steps[record.course, record.step] = record
+
+    def here(self, event: Event) -> PlanStep | None:
+        """The step that the event speaks of, in the course led now; flagged when there is none."""
+        found = next((step for step in self.course.steps if step.id == event.step), None)
+        if found is None:
+            self.flag(event, "of a step that is not on the way that is led")
+        return found
+
+    def in_turn(self, step: PlanStep) -> bool:
+        position = self.position()
+        if position == len(self.course.steps):
+            return False
+        return step in self.led.group(self.course, position)
+
+    def wear(self, step: PlanStep) -> None:
+        if step.act == "don":
+            self.worn += [item for item in step.items if item not in self.worn]
+        elif step.act == "doff":
+            self.worn = [item for item in self.worn if item not in step.items]
+        elif step.act == "change-gloves":
+            self.worn = [item for item in self.worn if item not in step.items] + ["fresh-gloves"]
+
+    def state(self) -> EntryState:
+        position = self.position()
+        stage = self.stage
+        if stage == "under-way" and position == len(self.course.steps):
+            stage = "walked"
+        order = {name: place for place, name in enumerate([PLAN, *(name for _, name in self.recoveries)])}
+        return EntryState(
+            stage=stage,
+            wearer=self.people.get("wearer"),
+            observer=self.people.get("observer"),
+            assistant=self.people.get("assistant"),
+            drill=self.drill,
+            one_press=self.one_press,
+            opened_at=self.times.get("opened"),
+            entered_at=self.times.get("entered"),
+            left_at=self.times.get("left"),
+            closed_at=self.times.get("closed"),
+            course=self.course.name,
+            position=position,
+            worn=tuple(self.worn),
+            steps=tuple(sorted(self.steps.values(), key=lambda one: order.get(one.course, len(order)))),
+            held=self.held,
+            deviations=tuple(self.deviations),
+            near_misses=tuple(self.near_misses),
+            recoveries=tuple(self.recoveries),
+            flags=tuple(self.flags),
+            corrections=tuple(self.corrections),
+            unknown=tuple(self.unknown),
+        )

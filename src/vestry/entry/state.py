@@ -1,0 +1,103 @@
+"""The state of an entry: what was read, done and seen; what is held; what went otherwise. Folded, never stored."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from vestry.entry.courses import PLAN
+
+Stage = Literal["not-opened", "under-way", "held", "walked", "closed", "abandoned"]
+
+
+@dataclass(frozen=True)
+class StepRecord:
+    """One step of a course as it went. Times are the device's, ISO 8601; None: not yet, or never."""
+
+    course: str
+    step: str
+    stop_said_at: str | None = None
+    read_at: str | None = None
+    acknowledged_at: str | None = None
+    done_at: str | None = None
+    seen: bool | None = None
+    prompted: int = 0
+
+    @property
+    def done(self) -> bool:
+        """Whether the act was done, seen or not."""
+        return self.done_at is not None
+
+
+@dataclass(frozen=True)
+class Deviation:
+    """A departure from a step: when, at which, and what was seen to happen (event ids; empty: not sure)."""
+
+    at: str
+    step: str
+    events: tuple[str, ...]
+    note: str = ""
+    kind: str = "deviation"
+    answered_by: str | None = None
+
+
+@dataclass(frozen=True)
+class Held:
+    """STOP was called at this step of this course. `happened` is set once it was said what."""
+
+    at: str
+    course: str
+    step: str
+    happened: Deviation | None = None
+
+
+@dataclass(frozen=True)
+class Flag:
+    """Something in the record that departs from how an entry is led. It was recorded all the same."""
+
+    at: str
+    event: str
+    what: str
+
+
+@dataclass(frozen=True)
+class EntryState:
+    """Where an entry stands.
+
+    one_press          a step needs one press (done and seen), not first that it was read
+    course, position   what is led now, and how many of its steps are behind
+    worn               what is worn, from the items put on and taken off
+    unknown            kinds that were kept without being understood, once each
+    """
+
+    stage: Stage = "not-opened"
+    wearer: str | None = None
+    observer: str | None = None
+    assistant: str | None = None
+    drill: bool = False
+    one_press: bool = False
+    opened_at: str | None = None
+    entered_at: str | None = None
+    left_at: str | None = None
+    closed_at: str | None = None
+    course: str = PLAN
+    position: int = 0
+    worn: tuple[str, ...] = ()
+    steps: tuple[StepRecord, ...] = ()
+    held: Held | None = None
+    deviations: tuple[Deviation, ...] = ()
+    near_misses: tuple[tuple[str, str], ...] = ()
+    recoveries: tuple[tuple[str, str], ...] = ()
+    flags: tuple[Flag, ...] = ()
+    corrections: tuple[str, ...] = ()
+    unknown: tuple[str, ...] = field(default=())
+
+    def record(self, step: str, course: str | None = None) -> StepRecord | None:
+        """The record of a step in a course (the one led now, if none is named)."""
+        wanted = course or self.course
+        return next((one for one in self.steps if one.step == step and one.course == wanted), None)
+
+    @property
+    def over(self) -> bool:
+        """Whether nothing more is led."""
+        return self.stage in ("closed", "abandoned")

@@ -1,0 +1,68 @@
+"""The door of every page: which action each of its methods is. No door, no entry.
+
+    @door(GET="see-plans", POST="plan-case")
+    def page(request): ...
+"""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable, Mapping
+from typing import Any, TypeVar
+from urllib.parse import urlencode
+
+from django.conf import settings
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+
+from vestry.hospital.access.table import allowed
+
+log = logging.getLogger("vestry.access")
+View = TypeVar("View", bound=Callable[..., HttpResponse])
+
+
+def door(**actions: str) -> Callable[[View], View]:
+    """Declare the action that each method of a view is. A method that is not named is refused."""
+
+    def fit(view: View) -> View:
+        view.doors = actions  # type: ignore[attr-defined]
+        return view
+
+    return fit
+
+
+def doors_of(view: Callable[..., Any]) -> Mapping[str, str] | None:
+    """The actions of a view's methods; None where none were declared."""
+    doors: Mapping[str, str] | None = getattr(view, "doors", None)
+    return doors
+
+
+class DoorMiddleware:
+    """Stands before every view, also those that forgot to ask."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_view(
+        self, request: HttpRequest, view: Callable[..., Any], args: Any, kwargs: Any
+    ) -> HttpResponse | None:
+        doors = doors_of(view)
+        if doors is None:
+            log.error("no door was declared for %s", request.path)
+            raise PermissionDenied("This page has no door, so nobody may pass.")
+        action = doors.get("GET" if request.method == "HEAD" else request.method or "")
+        if action is None:
+            from vestry.hospital.errors import not_allowed  # templates need the settings
+
+            return not_allowed(request, sorted(doors))
+        user: Any = request.user
+        signed_in = user.is_authenticated and user.is_active
+        if allowed(action, user.roles if signed_in else (), signed_in=signed_in):
+            return None
+        if not signed_in and request.method in ("GET", "HEAD"):
+            return HttpResponseRedirect(f"{settings.LOGIN_URL}?{urlencode({'next': request.get_full_path()})}")
+        log.warning("refused: %s to %s", action, user.sign_in if signed_in else "someone not signed in")
+        raise PermissionDenied(action)

@@ -1,0 +1,79 @@
+"""The one table of roles by action. docs/reference/pages-and-roles.md shows it; a test holds the two together."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from typing import Literal, get_args
+
+Role = Literal[
+    "programme-lead", "trained-observer", "staff-member", "shift-lead", "occupational-health", "auditor", "administrator"
+]
+ROLES: tuple[Role, ...] = get_args(Role)
+
+ROLE_NAMES: Mapping[Role, str] = {
+    "programme-lead": "programme lead",
+    "trained-observer": "trained observer",
+    "staff-member": "staff member",
+    "shift-lead": "shift lead",
+    "occupational-health": "occupational health",
+    "auditor": "auditor",
+    "administrator": "administrator",
+}
+
+ANYONE = "anyone"
+SIGNED_IN = "signed-in"
+
+_EVERY: frozenset[str] = frozenset(ROLES)
+
+TABLE: Mapping[str, str | frozenset[str]] = {
+    "sign-in": ANYONE,
+    "sign-out": SIGNED_IN,
+    "see-home": SIGNED_IN,
+    "plan-case": frozenset({"programme-lead", "shift-lead"}),
+    "see-plans": frozenset({"programme-lead", "shift-lead", "auditor"}),
+    "approve-plan": frozenset({"programme-lead"}),
+    "override-refusal": frozenset({"programme-lead"}),
+    "retire-procedure": frozenset({"programme-lead"}),
+    "assure-again": frozenset({"programme-lead"}),
+    "see-procedures": _EVERY - {"administrator", "occupational-health"},
+    "print-sheet": frozenset({"programme-lead", "shift-lead", "trained-observer", "staff-member"}),
+    "start-entry": frozenset({"trained-observer", "shift-lead"}),
+    "lead-entry": frozenset({"trained-observer", "shift-lead"}),
+    "see-wearer-screen": frozenset({"trained-observer", "staff-member", "shift-lead"}),
+    "see-records": _EVERY - {"administrator"},
+    "correct-record": frozenset({"programme-lead", "trained-observer"}),
+    "see-people": frozenset({"administrator", "programme-lead"}),
+}
+"""What each action needs: a role of these, or only to be signed in, or nothing."""
+
+ACTION_NAMES: Mapping[str, str] = {
+    "sign-in": "sign in",
+    "sign-out": "sign out",
+    "see-home": "see the first page",
+    "plan-case": "plan for a case",
+    "see-plans": "see a plan with routes and further errors",
+    "approve-plan": "approve a plan as a procedure",
+    "override-refusal": "record a named override where the gear cannot protect",
+    "retire-procedure": "retire a procedure",
+    "assure-again": "assure a procedure again on today's facts",
+    "see-procedures": "see the list of procedures",
+    "print-sheet": "print a procedure's sheet",
+    "start-entry": "start an entry",
+    "lead-entry": "lead an entry (its own observer, or a shift lead)",
+    "see-wearer-screen": "see the wearer's screen (those in the entry, or a shift lead)",
+    "see-records": "see records (observers and staff: their own)",
+    "correct-record": "correct a record with a reason (observers: their own)",
+    "see-people": "see who has which role",
+}
+
+
+def allowed(action: str, roles: Collection[str], *, signed_in: bool) -> bool:
+    """Whether someone with these roles may do this. An action that the table does not hold: no."""
+    need = TABLE.get(action)
+    if need is None:
+        return False
+    if need == ANYONE:
+        return True
+    if not signed_in:
+        return False
+    return need == SIGNED_IN or bool(frozenset(need) & frozenset(roles))

@@ -1,0 +1,44 @@
+"""Pages for what went wrong, in plain words and with the way forward."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.template.loader import render_to_string
+
+
+def _page(request: HttpRequest, status: int, title: str, says: str) -> HttpResponse:
+    return render(request, "error.html", {"title": title, "says": says, "status": status}, status=status)
+
+
+def bad_request(request: HttpRequest, exception: Any = None) -> HttpResponse:
+    return _page(request, 400, "That could not be read",
+                 "What was sent is too large, cut short or in another encoding. Nothing was stored. Go back and try again.")
+
+
+def refused(request: HttpRequest, exception: Any = None) -> HttpResponse:
+    return _page(request, 403, "Not for your role",
+                 "Your roles do not include this. Nothing was changed. If you need it tonight, ask the shift lead.")
+
+
+def not_found(request: HttpRequest, exception: Any = None) -> HttpResponse:
+    return _page(request, 404, "There is nothing here",
+                 "The address is wrong, or what it names is not for you to see.")
+
+
+def not_allowed(request: HttpRequest, allowed: list[str]) -> HttpResponse:
+    response = _page(request, 405, "Not in this way", "This page cannot be asked for in this way. Nothing was changed.")
+    response["Allow"] = ", ".join(allowed)
+    return response
+
+
+def failed(request: HttpRequest) -> HttpResponse:
+    """Even when the database is gone: no user, no context."""
+    return HttpResponse(render_to_string("500.html"), status=500)
+
+
+def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
+    return _page(request, 403, "Your page was too old",
+                 "It was open for long, or cookies are switched off. Nothing was stored. Load the page anew and try again.")

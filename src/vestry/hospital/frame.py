@@ -1,0 +1,34 @@
+"""What every page needs around it: who is signed in, what they may do, the caution, the mark of the demonstration."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest
+
+from vestry.trade.words import load_words
+
+CAUTION = "Supports trained people; replaces neither local procedure nor judgement. Local procedure governs."
+
+
+class May:
+    """`may.plan_case` in a template: whether the visitor may."""
+
+    def __init__(self, user: Any) -> None:
+        self._user = user
+
+    def __getitem__(self, name: str) -> bool:
+        user = self._user
+        return bool(user and user.is_authenticated and user.may(name.replace("_", "-")))
+
+
+def frame(request: HttpRequest) -> dict[str, Any]:
+    from vestry.hospital.desk.models import Unit  # models need the apps
+
+    unit = Unit.current()
+    return {
+        "may": May(getattr(request, "user", None)),
+        "caution": CAUTION,
+        "cautions": load_words("en").cautions,
+        "unit": unit,
+    }

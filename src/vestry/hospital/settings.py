@@ -1,0 +1,167 @@
+"""Settings. What differs from one hospital to the next comes from the environment; all else is here.
+
+    VESTRY_DATA    folder of the database and the secret key; without it nothing outlives the process
+    VESTRY_HOSTS   names under which the pages are reached, with commas between; loopback when empty
+    VESTRY_HTTPS   yes where a proxy before Vestry speaks HTTPS: cookies are then sent over HTTPS only
+"""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import Any
+
+from django.core.exceptions import ImproperlyConfigured
+
+from vestry.hospital.secret_key import secret_key
+
+HERE = Path(__file__).parent
+
+
+def _yes(name: str) -> bool:
+    value = os.environ.get(name, "no")
+    if value not in ("yes", "no"):
+        raise ImproperlyConfigured(f"{name} is {value!r}; it may be yes or no")
+    return value == "yes"
+
+
+DATA: Path | None = Path(os.environ["VESTRY_DATA"]) if os.environ.get("VESTRY_DATA") else None
+HTTPS = _yes("VESTRY_HTTPS")
+
+DEBUG = False
+SECRET_KEY = secret_key(DATA)
+ALLOWED_HOSTS = [*filter(None, os.environ.get("VESTRY_HOSTS", "").split(",")), "localhost", "127.0.0.1", "[::1]"]
+
+INSTALLED_APPS = [
+    "vestry.hospital.access",
+    "vestry.hospital.desk",
+    "vestry.hospital.record",
+    "vestry.hospital.anteroom",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "csp",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "vestry.hospital.device.DeviceMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "vestry.hospital.access.door.DoorMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+]
+
+ROOT_URLCONF = "vestry.hospital.urls"
+WSGI_APPLICATION = "vestry.hospital.wsgi.application"
+APPEND_SLASH = False
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [HERE / "templates"],
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "vestry.hospital.frame.frame",
+            ],
+        },
+    }
+]
+
+# A record of what happened: FULL, so that a commit outlives a power cut; IMMEDIATE, so that a writer waits at the start
+# and not half-way. One lock for all writers of the process stands before SQLite's own, which is unfair.
+DATABASES: dict[str, dict[str, Any]] = {
+    "default": {
+        "ENGINE": "django.db.backends.sqlite3",
+        "NAME": DATA / "db.sqlite3" if DATA else ":memory:",
+        "OPTIONS": {
+            "timeout": 20,
+            "transaction_mode": "IMMEDIATE",
+            "init_command": (
+                "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA foreign_keys=ON; "
+                "PRAGMA cache_size=-16000; PRAGMA journal_size_limit=27103364;"
+            ),
+        },
+    }
+}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTH_USER_MODEL = "access.User"
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher"]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 12}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+LOGIN_URL = "/sign-in/"
+
+SESSION_COOKIE_NAME = "vestry-session"
+SESSION_COOKIE_AGE = 12 * 60 * 60
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = "Lax"
+SESSION_COOKIE_SECURE = HTTPS
+CSRF_COOKIE_NAME = "vestry-csrf"
+CSRF_COOKIE_HTTPONLY = True
+CSRF_COOKIE_SAMESITE = "Strict"
+CSRF_COOKIE_SECURE = HTTPS
+CSRF_FAILURE_VIEW = "vestry.hospital.errors.csrf_failure"
+SECURE_CONTENT_TYPE_NOSNIFF = True
+SECURE_REFERRER_POLICY = "same-origin"
+SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin"
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if HTTPS else None
+SECURE_HSTS_SECONDS = 365 * 24 * 60 * 60 if HTTPS else 0
+X_FRAME_OPTIONS = "DENY"
+
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": ["'none'"],
+        "script-src": ["'self'"],
+        "style-src": ["'self'"],
+        "img-src": ["'self'"],
+        "font-src": ["'self'"],
+        "connect-src": ["'self'"],
+        "manifest-src": ["'self'"],
+        "form-action": ["'self'"],
+        "frame-ancestors": ["'none'"],
+        "base-uri": ["'none'"],
+    }
+}
+
+# Nothing that a page asks for is larger. A larger body is refused before it is read.
+DATA_UPLOAD_MAX_MEMORY_SIZE = 512 * 1024
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 400
+DATA_UPLOAD_MAX_NUMBER_FILES = 0
+FILE_UPLOAD_HANDLERS: list[str] = []
+
+STATIC_URL = "/static/"
+STATICFILES_DIRS = [HERE / "static"]
+WHITENOISE_USE_FINDERS = True
+WHITENOISE_AUTOREFRESH = False
+WHITENOISE_MAX_AGE = 3600
+
+LANGUAGE_CODE = "en"
+LANGUAGES = [("en", "English")]
+USE_I18N = True
+USE_TZ = True
+TIME_ZONE = "UTC"
+
+MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "loggers": {"django": {"handlers": ["console"], "level": "WARNING", "propagate": False}},
+}
+
+# Planning runs beside the request, so that the page answers at once. Tests run it in place.
+PLAN_IN_PLACE = False

@@ -1,0 +1,12 @@
+"""Procedures: plans that the unit has approved, their versions, what a changed fact touches, and their answers."""
+
+from vestry.procedure.answering import Happened, answer
+from vestry.procedure.approved import Answer, Approval, Approved, NotWhole, Scene
+from vestry.procedure.differences import Differences, differences
+from vestry.procedure.leading import answers_of, recovery_scenes, scenes_of
+from vestry.procedure.standing import Standing, standing
+
+__all__ = [
+    "Answer", "Approval", "Approved", "Differences", "Happened", "NotWhole", "Scene", "Standing", "answer",
+    "answers_of", "differences", "recovery_scenes", "scenes_of", "standing",
+]
