@@ -69,9 +69,8 @@ def coverage_gaps(catalogue: Catalogue, worn: Worn, air: bool, loads: Collection
     for site in catalogue.body:
         lying = [(item, face) for item, face in faces_at(catalogue, worn, site) if face.cover != "narrow"]
         clothed = any(site in catalogue.items[item].clothes for item in worn)
-        if not lying and not clothed:
-            gaps.append(site)
-        elif lying and all(face.endpoint and surface(item, face.id) in loads for item, face in lying):
+        loaded = all(face.endpoint and surface(item, face.id) in loads for item, face in lying)
+        if (lying and loaded) or not (lying or clothed):
             gaps.append(site)
     if air and not filters_air(catalogue, worn):
         gaps.append("airways")

@@ -69,9 +69,9 @@ def place_under_sleeve(catalogue: Catalogue, worn: Worn, item: Item) -> Worn:
 def endpoint_classes(catalogue: Catalogue, worn: Worn, exposed: Collection[str] = ()) -> dict[str, str]:
     """Every endpoint surface of this ensemble, and its class.
 
-    Classes: mucosa, skin, clothing, helper, place. A body site that a worn item clothes is work clothing. A face worn to
-    work that the room itself loads (`exposed`: a shoe without a cover) is a coverage gap and no endpoint: undressing
-    cannot keep clean what came in contaminated.
+    Classes: mucosa, skin, clothing, helper, place. A body site that a worn item clothes is work clothing.
+    A face worn to work that the room itself loads (`exposed`: a shoe without a cover) is a coverage gap and no
+    endpoint: undressing cannot keep clean what came in contaminated.
     """
     clothed = {site for item in worn for site in catalogue.items[item].clothes}
     classes: dict[str, str] = {}
