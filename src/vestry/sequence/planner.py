@@ -12,6 +12,7 @@ from vestry.sequence.case import Case
 from vestry.sequence.checking import check_case_and_policy
 from vestry.sequence.ensemble import ensemble_of
 from vestry.sequence.errors import NoPlan
+from vestry.sequence.people import require_people
 from vestry.sequence.plan import EnsembleItem, Phase, Plan, PlanStep, StopPoint
 from vestry.sequence.policy import Policy
 from vestry.sequence.removal import FACE_KINDS, Hands, Hygiene, Placed, removals_of, top_gloves
@@ -33,6 +34,7 @@ def plan_case(case: Case, policy: Policy, catalogue: Catalogue, progress: Progre
         progress("ensemble", 0)
     ensemble = ensemble_of(case, policy, catalogue)
     worn = tuple(one.item for one in ensemble)
+    require_people(case, policy, worn, catalogue)
     placed, origin = doffing_order(case, policy, catalogue, worn, progress)
     writer = _Writer(case, policy, catalogue, ensemble)
     steps = writer.write(placed)
