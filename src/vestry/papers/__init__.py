@@ -1,0 +1,22 @@
+"""The printed sheets of a plan: accessible PDF with the plan's own numbers, read aloud when the tablet fails.
+
+sheet_pdf        the sheets as PDF/UA-1; the same input gives the same bytes
+sheet_pages_png  the same pages as pictures, to look at
+Approval         what is printed of an approval; without one every page says so
+Labels, ENGLISH  the paper's own words
+"""
+
+from vestry.papers.labels import ENGLISH, Labels
+from vestry.papers.sheet import Approval, NotOfThisPlan, sheet_content
+from vestry.papers.typesetting import CannotPrint, sheet_pages_png, sheet_pdf
+
+__all__ = [
+    "ENGLISH",
+    "Approval",
+    "CannotPrint",
+    "Labels",
+    "NotOfThisPlan",
+    "sheet_content",
+    "sheet_pages_png",
+    "sheet_pdf",
+]

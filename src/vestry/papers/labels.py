@@ -1,0 +1,142 @@
+"""The paper's own words: what the sheet says around the words of the plan. One set per language."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+
+
+@dataclass(frozen=True)
+class Labels:
+    """Short texts of the printed sheet; {..} is filled in."""
+
+    sheet: str
+    donning: str
+    doffing: str
+    donning_lead: str
+    doffing_lead: str
+    seen: str
+    not_seen: str
+    prompted: str
+    stop_point: str
+    together: str
+    waste: str
+    watch: str
+    hold: str
+    avoid: str
+    contaminated: str
+    front: str
+    back: str
+    hygiene_gloves: str
+    hygiene_hands: str
+    wearing: str
+    nothing: str
+    page: str
+    steps: str
+    step: str
+    plan: str
+    version: str
+    approved: str
+    practised: str
+    printed: str
+    unapproved: str
+    unapproved_why: str
+    draft: str
+    after_stop: str
+    after_stop_where: str
+    call: str
+    answer: str
+    hold_card: str
+    case: str
+    hazard: str
+    presentation: str
+    tasks: str
+    unit: str
+    approval: str
+    ensemble: str
+    item: str
+    why: str
+    rests: str
+    flips: str
+    gaps: str
+    reached: str
+    at_arrival: str
+    clean_later: str
+    cautions: str
+    sources: str
+    publisher: str
+    year: str
+    text: str
+    certainty: str
+    unknown_year: str
+    recall_mark: str
+    facts: str
+
+    def as_json(self) -> dict[str, str]:
+        """Plain JSON."""
+        return asdict(self)
+
+
+ENGLISH = Labels(
+    sheet="Printed sheet",
+    donning="Donning",
+    doffing="Doffing",
+    donning_lead="Read each step aloud as it stands. The wearer repeats it, then does it. Tick what you saw.",
+    doffing_lead="Read each step aloud as it stands. The wearer repeats it, then does it. Tick what you saw. "
+    "Anything else happens: say stop, and go to page 1.",
+    seen="seen",
+    not_seen="not seen",
+    prompted="prompted",
+    stop_point="Stop point",
+    together="without a pause",
+    waste="Goes to",
+    watch="Watch",
+    hold="hold here",
+    avoid="do not touch",
+    contaminated="may be contaminated",
+    front="Seen from the front",
+    back="Seen from behind",
+    hygiene_gloves="Two gloved hands and a drop",
+    hygiene_hands="Two bare hands and a drop",
+    wearing="worn",
+    nothing="nothing yet",
+    page="page {page} of {pages}",
+    steps="steps {first} to {last}",
+    step="step {first}",
+    plan="Plan",
+    version="Version {version}",
+    approved="approved {on} by {by}",
+    practised="Practised",
+    printed="printed {on}",
+    unapproved="UNAPPROVED",
+    unapproved_why="Computed, not approved. The programme lead decides before anyone uses it.",
+    draft="DRAFT TRANSLATION, not reviewed. Not for a real entry.",
+    after_stop="After a STOP",
+    after_stop_where="After a STOP: page 1",
+    call="Call",
+    answer="Find the unit's approved answer for this step in the procedure book, under the number of the step.",
+    hold_card="Not sure, several things at once, or no answer fits: the unit's hold card. Never a guess.",
+    case="The case",
+    hazard="Hazard",
+    presentation="Person",
+    tasks="Tasks",
+    unit="Unit",
+    approval="Approval",
+    ensemble="What is worn, in the order it goes on",
+    item="Item",
+    why="Why",
+    rests="What the verdict rests on",
+    flips="If it does not hold, the verdict changes.",
+    gaps="Nothing covers",
+    reached="Found with every step done as taught",
+    at_arrival="on arrival",
+    clean_later="clean again at the end",
+    cautions="Cautions",
+    sources="Sources",
+    publisher="Publisher",
+    year="Year",
+    text="Text",
+    certainty="How sure",
+    unknown_year="not known",
+    recall_mark="From memory",
+    facts="Facts",
+)

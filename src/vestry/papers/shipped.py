@@ -1,0 +1,17 @@
+"""The one module of this room that reads a file: its own template. The fonts beside it are read by typst."""
+
+from __future__ import annotations
+
+from importlib import resources
+
+_ROOM = resources.files("vestry.papers")
+
+
+def template() -> bytes:
+    """The typst source of the sheets."""
+    return (_ROOM / "template.typ").read_bytes()
+
+
+def font_folder() -> str:
+    """Where the shipped fonts stand."""
+    return str(_ROOM / "fonts")

@@ -1,0 +1,80 @@
+"""From content to pages: typst, with our own template and fonts, as PDF/UA-1."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from functools import lru_cache
+from typing import Any
+
+import typst
+
+from vestry.papers.labels import ENGLISH, Labels
+from vestry.papers.sheet import KINDS, Approval, Kind, sheet_content
+from vestry.papers.shipped import font_folder, template
+from vestry.sequence import Assurance, Plan
+from vestry.trade import Catalogue
+from vestry.trade.words import Words
+
+
+class CannotPrint(ValueError):
+    """What is to be printed cannot be: a sign that no shipped font has, for instance. The message says what."""
+
+
+def sheet_pdf(
+    plan: Plan,
+    assurance: Assurance,
+    words: Words,
+    catalogue: Catalogue,
+    approval: Approval | None,
+    *,
+    kinds: Sequence[Kind] = KINDS,
+    unit: str = "",
+    printed_on: str | None = None,
+    call: str = "",
+    labels: Labels = ENGLISH,
+) -> bytes:
+    """The sheets of a plan as PDF/UA-1: a front, then donning and doffing as asked. Same input, same bytes.
+
+    unit         printed when there is no approval that names one
+    printed_on   the day, as text; there is no clock here
+    call         whom to call after a STOP; left as a line to fill in by hand when empty
+    CannotPrint when the fonts lack a sign; NotOfThisPlan when the assurance is of another plan.
+    """
+    content = sheet_content(plan, assurance, words, catalogue, approval, labels, kinds, unit, printed_on, call)
+    return pdf(content)
+
+
+def sheet_pages_png(content: dict[str, Any], ppi: int = 60) -> tuple[bytes, ...]:
+    """The pages of `sheet_content` as PNG, to look at."""
+    try:
+        # As typed, always one picture; in truth a list where there are several pages.
+        pages: Any = typst.compile(
+            template(), format="png", ppi=ppi, font_paths=_fonts(), sys_inputs={"data": json.dumps(content)}
+        )
+    except typst.TypstError as problem:
+        raise CannotPrint(problem.message) from problem
+    return tuple(pages) if isinstance(pages, list) else (pages,)
+
+
+def pdf(content: dict[str, Any]) -> bytes:
+    """Content as PDF/UA-1. A warning of the typesetter counts as a failure: a sheet with a hole in it is none."""
+    try:
+        pages, warnings = typst.compile_with_warnings(
+            template(),
+            format="pdf",
+            font_paths=_fonts(),
+            pdf_standards="ua-1",
+            sys_inputs={"data": json.dumps(content)},
+        )
+    except typst.TypstError as problem:
+        raise CannotPrint(problem.message) from problem
+    if warnings:
+        raise CannotPrint("; ".join(str(warning) for warning in warnings))
+    return pages
+
+
+@lru_cache(maxsize=1)
+def _fonts() -> typst.Fonts:
+    """Our fonts and those inside typst, never the machine's: the pages are the same everywhere."""
+    return typst.Fonts(include_system_fonts=False, include_embedded_fonts=True, font_paths=[font_folder()])
