@@ -20,6 +20,7 @@ from vestry.contact.exposure import Setting, loads_on_arrival
 from vestry.contact.program import NO_EVENT, Op
 from vestry.contact.surfaces import endpoint_classes
 from vestry.contact.taught import TaughtStep, taught_step
+from vestry.sequence.errors import NoPlan
 from vestry.sequence.removal import Hands, Hygiene, Placed, Removal, removals_of, top_gloves
 from vestry.sequence.rules import allowed
 from vestry.trade import Catalogue
@@ -92,6 +93,8 @@ class Search:
                 for following in self._expand(label):
                     self._keep(groups.setdefault(self._key(following), []), following)
             layer = [label for group in groups.values() for label in group]
+            if not layer:
+                raise NoPlan((), "no order of removals keeps every rule in force and frees what is trapped")
             self.labels += len(layer)
             if self.progress is not None:
                 self.progress(self.labels)
