@@ -9,7 +9,6 @@ from dataclasses import asdict, dataclass
 class Labels:
     """Short texts of the printed sheet; {..} is filled in."""
 
-    sheet: str
     donning: str
     doffing: str
     donning_lead: str
@@ -20,7 +19,6 @@ class Labels:
     stop_point: str
     together: str
     waste: str
-    watch: str
     hold: str
     avoid: str
     contaminated: str
@@ -47,8 +45,6 @@ class Labels:
     answer: str
     hold_card: str
     case: str
-    hazard: str
-    presentation: str
     tasks: str
     unit: str
     approval: str
@@ -56,6 +52,7 @@ class Labels:
     item: str
     why: str
     rests: str
+    conventions: str
     flips: str
     gaps: str
     reached: str
@@ -77,7 +74,6 @@ class Labels:
 
 
 ENGLISH = Labels(
-    sheet="Printed sheet",
     donning="Donning",
     doffing="Doffing",
     donning_lead="Read each step aloud as it stands. The wearer repeats it, then does it. Tick what you saw.",
@@ -87,9 +83,8 @@ ENGLISH = Labels(
     not_seen="not seen",
     prompted="prompted",
     stop_point="Stop point",
-    together="without a pause",
-    waste="Goes to",
-    watch="Watch",
+    together="Belongs together: not left half done",
+    waste="Into",
     hold="hold here",
     avoid="do not touch",
     contaminated="may be contaminated",
@@ -108,7 +103,7 @@ ENGLISH = Labels(
     practised="Practised",
     printed="printed {on}",
     unapproved="UNAPPROVED",
-    unapproved_why="Computed, not approved. The programme lead decides before anyone uses it.",
+    unapproved_why="Computed, not approved. Only the programme lead can release it.",
     draft="DRAFT TRANSLATION, not reviewed. Not for a real entry.",
     after_stop="After a STOP",
     after_stop_where="After a STOP: page 1",
@@ -116,8 +111,6 @@ ENGLISH = Labels(
     answer="Find the unit's approved answer for this step in the procedure book, under the number of the step.",
     hold_card="Not sure, several things at once, or no answer fits: the unit's hold card. Never a guess.",
     case="The case",
-    hazard="Hazard",
-    presentation="Person",
     tasks="Tasks",
     unit="Unit",
     approval="Approval",
@@ -125,6 +118,7 @@ ENGLISH = Labels(
     item="Item",
     why="Why",
     rests="What the verdict rests on",
+    conventions="These conventions are relied on",
     flips="If it does not hold, the verdict changes.",
     gaps="Nothing covers",
     reached="Found with every step done as taught",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -13,7 +14,11 @@ from vestry.sequence import PlanStep, StepState
 from vestry.trade import Catalogue
 from vestry.trade.words import Words
 
-HEIGHT = 110.0
+# For which size each part is drawn: its height on paper in points, and more, for print is finer than a screen.
+_FINER = 1.6
+_TALL = {
+    part: tall * _FINER for part, tall in (("whole", 102), ("head", 102), ("trunk", 92), ("feet", 84), ("hands", 78))
+}
 
 _REGIONS = {
     "head": ("eyes", "nose-mouth", "face", "hair-ears", "neck"),
@@ -37,6 +42,8 @@ _LOOKED_AT = {
     "skin-and-clothing": ("whole", "standing", ("front", "back")),
     "last-look": ("whole", "standing", ("front", "back")),
 }
+
+_BOX = re.compile(r'viewBox="([-\d.]+) ([-\d.]+) ([-\d.]+) ([-\d.]+)"')
 
 _GLOVES = {
     "inner": c.GLOVE_INNER,
@@ -62,7 +69,26 @@ def picture(step: PlanStep, state: StepState, words: Words, labels: Labels, cata
     views = _views(step, state, catalogue)
     if not views:
         return None
-    return Picture(tuple(compose(view, height=HEIGHT) for view in views), _alt(views, words, labels))
+    svgs = tuple(svg for view in views for svg in _drawn(view))
+    return Picture(svgs, _alt(views, words, labels))
+
+
+def _drawn(view: FigureView) -> tuple[str, ...]:
+    """The view drawn; hands, which hang far apart, as two pictures side by side."""
+    svg = compose(view, height=_TALL[view.crop])
+    return _halves(svg) if view.crop == "hands" else (svg,)
+
+
+def _halves(svg: str) -> tuple[str, str]:
+    """The left and the right third of a drawing."""
+    found = _BOX.search(svg)
+    assert found is not None
+    left, top, width, height = (float(number) for number in found.groups())
+    third = width * 0.36
+    return (
+        _BOX.sub(f'viewBox="{left:g} {top:g} {third:g} {height:g}"', svg, count=1),
+        _BOX.sub(f'viewBox="{left + width - third:g} {top:g} {third:g} {height:g}"', svg, count=1),
+    )
 
 
 def _on_person(surfaces: frozenset[str], catalogue: Catalogue) -> frozenset[str]:

@@ -213,7 +213,7 @@ def _front(
         "ensemble": [
             {
                 "item": words.item(one.item),
-                "why": [_capital(words.why(why)) for why in dict.fromkeys(reason.why for reason in one.reasons)],
+                "why": [_sentence(words.why(why)) for why in dict.fromkeys(reason.why for reason in one.reasons)],
             }
             for one in plan.ensemble
         ],
@@ -256,7 +256,7 @@ def sources_used(
         certain = sorted(sure[source])
         rows.append(
             {
-                "publisher": record.publisher if record else _capital(words.term("certainty", source)),
+                "publisher": _capital(record.publisher if record else words.term("certainty", source)),
                 "title": record.title if record else "",
                 "year": record.year if record and record.year != "unknown" else labels.unknown_year,
                 "certainty": "; ".join(words.term("certainty", one) for one in certain),
@@ -290,3 +290,7 @@ def _read_as(source: str, catalogue: Catalogue) -> str:
 
 def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
+
+
+def _sentence(text: str) -> str:
+    return _capital(text if text.endswith((".", "?", "!", "…")) else f"{text}.")
