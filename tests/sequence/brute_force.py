@@ -8,8 +8,9 @@ counts from all scenarios of up to two events.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import permutations
+from types import MappingProxyType
 
 from vestry.contact.compiler import compile_order
 from vestry.contact.program import Program
@@ -42,7 +43,8 @@ class BruteForce:
     """Every order of one ensemble under one policy."""
 
     def __init__(self, case: Case, policy: Policy, catalogue: Catalogue, worn: tuple[str, ...]) -> None:
-        self.case, self.policy, self.catalogue, self.worn = case, policy, catalogue, worn
+        self.case, self.policy, self.worn = case, policy, worn
+        self.catalogue = without_faults(catalogue)
         self.items = {item: catalogue.items[item] for item in (*worn, "fresh-gloves")}
         self.pairs = [item for item in worn if self.items[item].kind == "gloves"]
         self.removals = self._removals()
@@ -194,6 +196,13 @@ class BruteForce:
         """Counts of what was ever reached, of what is at the end, then steps."""
         ever, at_end = _counts(self.program(steps), ORDER)
         return (*ever, *at_end, len(steps))
+
+
+def without_faults(catalogue: Catalogue) -> Catalogue:
+    """The same facts with no hidden holes: the cost does not count them, and programs are shorter."""
+    items = {name: item.model_copy(update={"latent": ()}) for name, item in catalogue.items.items()}
+    helpers = {name: helper.model_copy(update={"latent": ()}) for name, helper in catalogue.helpers.items()}
+    return replace(catalogue, items=MappingProxyType(items), helpers=MappingProxyType(helpers))
 
 
 def _counts(program: Program, order: int) -> tuple[Cost, Cost]:

@@ -15,8 +15,8 @@ from vestry.sequence.errors import NoPlan
 from vestry.sequence.people import require_people
 from vestry.sequence.plan import EnsembleItem, Phase, Plan, PlanStep, StopPoint
 from vestry.sequence.policy import Policy
-from vestry.sequence.removal import FACE_KINDS, Hands, Hygiene, Placed, removals_of, top_gloves
-from vestry.sequence.rules import allowed, rules_in_force
+from vestry.sequence.removal import FACE_KINDS, Hands, Hygiene, Placed, Removal, lowest_gloves, removals_of, top_gloves
+from vestry.sequence.rules import allowed, rules_in_force, trapped
 from vestry.sequence.search import Found, Search, Start
 from vestry.trade import Catalogue, Order, OrderCase, Step
 from vestry.trade.values import Who
@@ -93,29 +93,49 @@ def own_order(
     worn: tuple[str, ...], hygiene: Hygiene, kinds: tuple[str, ...], catalogue: Catalogue
 ) -> tuple[Placed, ...]:
     """The unit's own order of removals, by kind (`gloves` stands for gloves worn over others), hygiene placed around
-    it.
+    it. A unit whose parts the order names one by one comes off in that order, still unbroken.
 
     NoPlan when the order leaves out something worn, or wants something off that is trapped.
     """
     left = list(removals_of(worn, catalogue))
     hands = Hands(top_gloves(worn, catalogue), False)
     placed: list[Placed] = []
+    zone: str = hygiene.policy.doffing_zone
     for kind in kinds:
         removal = next((one for one in left if kind in {catalogue.items[item].kind for item in one.items}), None)
         if removal is None:
             continue
-        if not hygiene.possible(removal, worn):
+        left.remove(removal)
+        removal = _parts_as_given(removal, kinds, catalogue)
+        if not hygiene.possible(removal, worn) or _traps_itself(removal, worn, catalogue):
             raise NoPlan((), f"{removal.name} cannot come off here: what lies over it holds it")
-        before, hands = hygiene.before(removal, worn, hands)
+        before, hands = hygiene.before(removal, worn, hands, zone)
+        zone = next((one.step.to for one in before if one.step.to), zone)
         worn = _walk(worn, before, catalogue)
         off, hands = hygiene.take_off(removal, worn, hands)
         worn = _walk(worn, off, catalogue)
         placed += [*before, *off]
-        left.remove(removal)
     if left:
         raise NoPlan((), f"the order leaves out {', '.join(one.name for one in left)}")
     last, _ = hygiene.finish(worn, hands)
     return (*placed, *last)
+
+
+def _parts_as_given(removal: Removal, kinds: tuple[str, ...], catalogue: Catalogue) -> Removal:
+    """A unit whose every part the order names: its parts one by one, in that order."""
+    kind = {item: catalogue.items[item].kind for item in removal.items}
+    if len(kind) == 1 or not set(kind.values()) <= set(kinds):
+        return removal
+    return Removal(tuple((item,) for item in sorted(removal.items, key=lambda item: kinds.index(kind[item]))))
+
+
+def _traps_itself(removal: Removal, worn: tuple[str, ...], catalogue: Catalogue) -> bool:
+    """Whether a part would come off before another part that holds it."""
+    for part in removal.parts:
+        if any(trapped(item, worn, catalogue, part) for item in part):
+            return True
+        worn = tuple(item for item in worn if item not in part)
+    return False
 
 
 def removals_broken(case: Case, policy: Policy, plan: Plan, catalogue: Catalogue) -> tuple[str, ...]:
@@ -205,10 +225,12 @@ class _Writer:
 
     def _doffing(self, placed: tuple[Placed, ...]) -> list[PlanStep]:
         worn = tuple(one.item for one in self.ensemble)
-        first = Placed(Step(act="inspect", who="observer"), "first", None, "ensemble")
+        looks = [Placed(Step(act="inspect", who="observer"), "first", None, "ensemble")]
+        if (pair := top_gloves(worn, self.catalogue)) is not None and pair == lowest_gloves(worn, self.catalogue):
+            looks.append(Placed(Step(act="inspect", who="observer"), "first", None, "outer-gloves"))
         steps = []
         face_next = True
-        for number, one in enumerate((first, *placed)):
+        for number, one in enumerate((*looks, *placed)):
             taught = taught_step(one.step, worn, self.catalogue)
             worn = worn_after(taught, worn, self.catalogue)
             stop: StopPoint | None = "before-first-removal" if number == 0 else None

@@ -99,13 +99,13 @@ class Hygiene:
             top_gloves(worn, self.catalogue) == lowest_gloves(worn, self.catalogue)
         )
 
-    def before(self, removal: Removal, worn: tuple[str, ...], hands: Hands) -> tuple[list[Placed], Hands]:
-        """What is done before a removal."""
+    def before(self, removal: Removal, worn: tuple[str, ...], hands: Hands, zone: str) -> tuple[list[Placed], Hands]:
+        """What is done before a removal. Who is still in the room leaves it before the airways are uncovered."""
         steps, hands = self._clean(hands, removal.name)
         if self._wants_change(removal, hands.gloves):
             changed, hands = self.change(worn, hands, removal.name)
             steps.extend(changed)
-        if self.policy.doffing_zone == "room" and self._uncovers_airways(removal):
+        if zone == "room" and self._uncovers_airways(removal):
             steps.append(Placed(Step(act="move", to="anteroom"), removal.name))
         return steps, hands
 

@@ -148,7 +148,7 @@ class Search:
         )
 
     def _removed(self, label: _Label, removal: Removal) -> _Label:
-        before, hands = self.hygiene.before(removal, label.worn, label.hands)
+        before, hands = self.hygiene.before(removal, label.worn, label.hands, label.zone)
         label = self._walk(label, before, hands)
         off, hands = self.hygiene.take_off(removal, label.worn, label.hands)
         return replace(self._walk(label, off, hands), removals=(*label.removals, removal.name))
