@@ -8,6 +8,20 @@ from vestry.entry.order import in_order
 from vestry.entry.state import Deviation, EntryState, Flag, Held, StepRecord
 
 __all__ = [
-    "KINDS", "BadEvent", "Course", "Deviation", "EntryState", "Event", "Field", "Flag", "Held", "Led", "StepRecord",
-    "check_payload", "fold", "in_order", "led_along", "read_event",
+    "KINDS",
+    "BadEvent",
+    "Course",
+    "Deviation",
+    "EntryState",
+    "Event",
+    "Field",
+    "Flag",
+    "Held",
+    "Led",
+    "StepRecord",
+    "check_payload",
+    "fold",
+    "in_order",
+    "led_along",
+    "read_event",
 ]

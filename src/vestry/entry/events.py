@@ -33,8 +33,13 @@ _STEP = (Field("step"),)
 _NOTE = (Field("note", needed=False),)
 
 KINDS: Mapping[str, tuple[Field, ...]] = {
-    "opened": (Field("wearer"), Field("observer"), Field("assistant", needed=False), Field("drill", "flag", False),
-               Field("pace", needed=False)),
+    "opened": (
+        Field("wearer"),
+        Field("observer"),
+        Field("assistant", needed=False),
+        Field("drill", "flag", False),
+        Field("pace", needed=False),
+    ),
     "area-confirmed": _NOTE,
     "person-checked": (Field("may", "flag"),),
     "signal-checked": _NOTE,
@@ -155,7 +160,8 @@ def check_payload(kind: str, payload: Any) -> list[tuple[str, str]]:
     fields = {field.name: field for field in KINDS[kind]}
     problems = [
         (f"payload.{str(name)[:80]}", f"{kind} carries {', '.join(fields) or 'nothing'}")
-        for name in payload if name not in fields
+        for name in payload
+        if name not in fields
     ]
     for field in fields.values():
         if field.name not in payload:

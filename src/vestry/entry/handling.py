@@ -16,8 +16,9 @@ def _opened(now: Now, event: Event) -> None:
         return
     now.stage = "under-way"
     now.times["opened"] = event.clock
-    now.people.update({who: str(event.payload[who]) for who in ("wearer", "observer", "assistant")
-                       if event.payload.get(who)})
+    now.people.update(
+        {who: str(event.payload[who]) for who in ("wearer", "observer", "assistant") if event.payload.get(who)}
+    )
     now.drill = bool(event.payload.get("drill"))
     now.one_press = event.payload.get("pace") == "one-press"
 
@@ -104,7 +105,10 @@ def _went_otherwise(now: Now, event: Event) -> None:
     """A deviation, a tear, soiling, a wrong crossing of the line."""
     events = event.payload.get("events", [])
     happened = Deviation(
-        event.clock, event.step or "", tuple(sorted(str(one) for one in events)), str(event.payload.get("note", "")),
+        event.clock,
+        event.step or "",
+        tuple(sorted(str(one) for one in events)),
+        str(event.payload.get("note", "")),
         event.kind,
     )
     if now.held is None:

@@ -14,18 +14,25 @@ def _page(request: HttpRequest, status: int, title: str, says: str) -> HttpRespo
 
 
 def bad_request(request: HttpRequest, exception: Any = None) -> HttpResponse:
-    return _page(request, 400, "That could not be read",
-                 "What was sent is too large, cut short or in another encoding. Nothing was stored. Go back and try again.")
+    return _page(
+        request,
+        400,
+        "That could not be read",
+        "What was sent is too large, cut short or in another encoding. Nothing was stored. Go back and try again.",
+    )
 
 
 def refused(request: HttpRequest, exception: Any = None) -> HttpResponse:
-    return _page(request, 403, "Not for your role",
-                 "Your roles do not include this. Nothing was changed. If you need it tonight, ask the shift lead.")
+    return _page(
+        request,
+        403,
+        "Not for your role",
+        "Your roles do not include this. Nothing was changed. If you need it tonight, ask the shift lead.",
+    )
 
 
 def not_found(request: HttpRequest, exception: Any = None) -> HttpResponse:
-    return _page(request, 404, "There is nothing here",
-                 "The address is wrong, or what it names is not for you to see.")
+    return _page(request, 404, "There is nothing here", "The address is wrong, or what it names is not for you to see.")
 
 
 def not_allowed(request: HttpRequest, allowed: list[str]) -> HttpResponse:
@@ -40,5 +47,9 @@ def failed(request: HttpRequest) -> HttpResponse:
 
 
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
-    return _page(request, 403, "Your page was too old",
-                 "It was open for long, or cookies are switched off. Nothing was stored. Load the page anew and try again.")
+    return _page(
+        request,
+        403,
+        "Your page was too old",
+        "It was open for long, or cookies are switched off. Nothing was stored. Load the page anew and try again.",
+    )

@@ -1,8 +1,8 @@
 """Settings. What differs from one hospital to the next comes from the environment; all else is here.
 
-    VESTRY_DATA    folder of the database and the secret key; without it nothing outlives the process
-    VESTRY_HOSTS   names under which the pages are reached, with commas between; loopback when empty
-    VESTRY_HTTPS   yes where a proxy before Vestry speaks HTTPS: cookies are then sent over HTTPS only
+VESTRY_DATA    folder of the database and the secret key; without it nothing outlives the process
+VESTRY_HOSTS   names under which the pages are reached, with commas between; loopback when empty
+VESTRY_HTTPS   yes where a proxy before Vestry speaks HTTPS: cookies are then sent over HTTPS only
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""One writer at a time. SQLite lets writers pass each other unfairly; this lock does not, and no one waits for seconds."""
+"""One writer at a time. SQLite lets writers pass each other unfairly; this lock does not."""
 
 from __future__ import annotations
 

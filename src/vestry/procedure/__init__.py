@@ -7,6 +7,18 @@ from vestry.procedure.leading import answers_of, recovery_scenes, scenes_of
 from vestry.procedure.standing import Standing, standing
 
 __all__ = [
-    "Answer", "Approval", "Approved", "Differences", "Happened", "NotWhole", "Scene", "Standing", "answer",
-    "answers_of", "differences", "recovery_scenes", "scenes_of", "standing",
+    "Answer",
+    "Approval",
+    "Approved",
+    "Differences",
+    "Happened",
+    "NotWhole",
+    "Scene",
+    "Standing",
+    "answer",
+    "answers_of",
+    "differences",
+    "recovery_scenes",
+    "scenes_of",
+    "standing",
 ]

@@ -1,1 +1,1 @@
-"""Who may do what. Deny is the default: what the table does not allow is refused, and a page without a door is an error."""
+"""Who may do what. Deny is the default: a page without a door is an error."""

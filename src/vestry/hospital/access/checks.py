@@ -38,6 +38,7 @@ def every_page_has_a_door(app_configs: Any = None, **_: Any) -> list[CheckMessag
             continue
         problems += [
             Error(f"/{route}: {method} is {action}, which access/table.py does not hold", id="vestry.E002")
-            for method, action in doors.items() if action not in TABLE
+            for method, action in doors.items()
+            if action not in TABLE
         ]
     return problems

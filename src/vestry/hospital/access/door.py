@@ -1,7 +1,7 @@
 """The door of every page: which action each of its methods is. No door, no entry.
 
-    @door(GET="see-plans", POST="plan-case")
-    def page(request): ...
+@door(GET="see-plans", POST="plan-case")
+def page(request): ...
 """
 
 from __future__ import annotations

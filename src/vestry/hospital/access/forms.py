@@ -5,11 +5,14 @@ from django import forms
 
 class SignInForm(forms.Form):
     sign_in = forms.CharField(
-        label="Sign-in name", max_length=60,
+        label="Sign-in name",
+        max_length=60,
         widget=forms.TextInput(attrs={"autocomplete": "username", "autocapitalize": "none", "spellcheck": "false"}),
     )
     password = forms.CharField(
-        label="Password", max_length=200, strip=False,
+        label="Password",
+        max_length=200,
+        strip=False,
         widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
     )
 

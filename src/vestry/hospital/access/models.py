@@ -27,7 +27,7 @@ class User(AbstractBaseUser):
     is_active = models.BooleanField("may sign in", default=True)
 
     USERNAME_FIELD = "sign_in"
-    REQUIRED_FIELDS = ["name"]
+    REQUIRED_FIELDS = ["name"]  # noqa: RUF012  Django says list
 
     objects = People()
 
@@ -58,10 +58,10 @@ class RoleGrant(models.Model):
     role = models.CharField(max_length=30, choices=[(role, ROLE_NAMES[role]) for role in ROLES])
 
     class Meta:
-        constraints = [
+        constraints = (
             models.UniqueConstraint(fields=["user", "role"], name="one_grant_of_a_role"),
             models.CheckConstraint(condition=models.Q(role__in=ROLES), name="role_is_known"),
-        ]
+        )
 
     def __str__(self) -> str:
         return f"{self.user} as {self.get_role_display()}"

@@ -15,9 +15,7 @@ BY_ADDRESS = 30
 def too_many(sign_in: str, address: str, now: datetime) -> bool:
     """Whether this name, or this address, has failed too often of late."""
     recent = FailedSignIn.objects.filter(at__gt=now - WINDOW)
-    return (
-        recent.filter(sign_in=sign_in).count() >= BY_NAME or recent.filter(address=address).count() >= BY_ADDRESS
-    )
+    return recent.filter(sign_in=sign_in).count() >= BY_NAME or recent.filter(address=address).count() >= BY_ADDRESS
 
 
 def failed(sign_in: str, address: str, now: datetime) -> None:

@@ -6,7 +6,13 @@ from collections.abc import Collection, Mapping
 from typing import Literal, get_args
 
 Role = Literal[
-    "programme-lead", "trained-observer", "staff-member", "shift-lead", "occupational-health", "auditor", "administrator"
+    "programme-lead",
+    "trained-observer",
+    "staff-member",
+    "shift-lead",
+    "occupational-health",
+    "auditor",
+    "administrator",
 ]
 ROLES: tuple[Role, ...] = get_args(Role)
 

@@ -1,0 +1,16 @@
+"""From an approved procedure to what an entry is led along."""
+
+from __future__ import annotations
+
+from vestry.entry.courses import PLAN, Course, Led
+from vestry.procedure import Approved
+
+
+def led_along(approved: Approved) -> Led:
+    """The plan's course and those of its answers."""
+    return Led(
+        plan=Course(PLAN, approved.plan.steps, approved.scenes[0].worn if approved.scenes else ()),
+        recoveries={
+            one.name: Course(one.name, one.steps, one.recovery.worn, one.recovery.at) for one in approved.answers
+        },
+    )

@@ -1,0 +1,1 @@
+"""The anteroom: one entry led step by step on the tablet, and the screen of the wearer."""

@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class AnteroomConfig(AppConfig):
+    name = "vestry.hospital.anteroom"
+    label = "anteroom"

@@ -1,0 +1,103 @@
+"""Starting an entry, and one press on the tablet."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from django import forms
+
+from vestry.hospital.access.models import User
+from vestry.hospital.access.people import with_role
+
+PRESSES = (
+    "stop-said",
+    "read",
+    "acknowledged",
+    "done-seen",
+    "done-not-seen",
+    "prompted",
+    "stopped",
+    "went-otherwise",
+    "recovery-taken",
+    "resumed",
+    "pressed-wrongly",
+    "closed",
+    "abandoned",
+)
+_UUID7 = re.compile(r"^[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}$")
+MOST_IDS = 60
+
+
+class StartForm(forms.Form):
+    """Who goes in, who watches, who helps."""
+
+    wearer = forms.ModelChoiceField(User.objects.none(), label="Wearer", empty_label="choose", to_field_name="sign_in")
+    observer = forms.ModelChoiceField(
+        User.objects.none(), label="Trained observer", empty_label="choose", to_field_name="sign_in"
+    )
+    assistant = forms.ModelChoiceField(
+        User.objects.none(), label="Doffing assistant", empty_label="none", required=False, to_field_name="sign_in"
+    )
+    drill = forms.BooleanField(label="This is a drill", required=False)
+    one_press = forms.BooleanField(
+        label="One press for each step",
+        required=False,
+        help_text="Only done and seen is pressed. The wearer's screen then shows each step at once.",
+    )
+
+    def __init__(self, *args: Any, needs_assistant: bool = False, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name, people in (
+            ("wearer", with_role("staff-member", "trained-observer")),
+            ("observer", with_role("trained-observer")),
+            ("assistant", with_role("staff-member", "trained-observer")),
+        ):
+            field: Any = self.fields[name]
+            field.queryset = people
+            field.error_messages["invalid_choice"] = f"{field.label}: nobody of that name may be chosen here."
+        if needs_assistant:
+            self.fields["assistant"].required = True
+
+    def clean(self) -> dict[str, Any]:
+        said = super().clean() or {}
+        people = [said.get(name) for name in ("wearer", "observer", "assistant")]
+        chosen = [one for one in people if one is not None]
+        if len(set(chosen)) != len(chosen):
+            self.add_error(None, "One person cannot be two of the three: wearer, observer, assistant.")
+        return said
+
+
+class PressForm(forms.Form):
+    """One press, as the page sent it. Its ids make it count once, however often it arrives."""
+
+    press = forms.ChoiceField(choices=[(one, one) for one in PRESSES])
+    step = forms.CharField(max_length=200, required=False)
+    ids = forms.CharField(max_length=40 * MOST_IDS)
+    counter = forms.IntegerField(min_value=0, max_value=2**53 - 1)
+    clock = forms.DateTimeField(required=False, input_formats=["%Y-%m-%dT%H:%M:%S.%fZ", "%Y-%m-%dT%H:%M:%SZ"])
+    events = forms.CharField(max_length=400, required=False)
+    recovery = forms.CharField(max_length=80, required=False)
+    by = forms.CharField(max_length=120, required=False)
+    reason = forms.CharField(max_length=1000, required=False)
+    note = forms.CharField(max_length=1000, required=False)
+
+    def clean_ids(self) -> list[str]:
+        ids = str(self.cleaned_data["ids"]).split(",")
+        if not 1 <= len(ids) <= MOST_IDS or len(set(ids)) != len(ids) or not all(_UUID7.match(one) for one in ids):
+            raise forms.ValidationError("The ids of a press are UUIDs of version 7, with commas between.")
+        return ids
+
+    def clean(self) -> dict[str, Any]:
+        said = super().clean() or {}
+        press = said.get("press")
+        if press in PRESSES[:9] and not said.get("step"):
+            self.add_error("step", "Say which step.")
+        for name, presses in (
+            ("events", ("went-otherwise",)),
+            ("recovery", ("recovery-taken",)),
+            ("reason", ("abandoned",)),
+        ):
+            if press in presses and not said.get(name):
+                self.add_error(name, "This press needs it.")
+        return said

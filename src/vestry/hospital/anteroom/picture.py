@@ -1,0 +1,110 @@
+"""The picture beside a step: the wearer whole, and the place to hold, near."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+from django.utils.safestring import SafeString, mark_safe
+
+from vestry.figure import FigureView, UnknownItem, compose, side_for
+from vestry.procedure import Scene
+from vestry.trade.words import UnknownWord, Words
+
+_NOT_ON_THE_PERSON = frozenset({"place", "air", "assistant", "observer"})
+_NEAR = {
+    "head": (
+        "shield",
+        "goggles",
+        "respirator",
+        "mask",
+        "hair-cover",
+        "hood",
+        "papr-hood",
+        "papr-helmet",
+        "papr-shroud",
+    ),
+    "hands": ("gloves",),
+    "feet": ("foot-covers", "boot-covers", "boots", "shoes"),
+}
+
+
+@dataclass(frozen=True)
+class Picture:
+    """The whole figure, and where something is to be held, the same place near."""
+
+    whole: SafeString
+    near: SafeString | None
+    near_says: str
+
+
+def picture(scene: Scene, words: Words, plain: bool = False) -> Picture | None:
+    """The picture of a scene. None where an item cannot be drawn: the words are enough then."""
+    marks = () if plain else (tuple(_drawn(scene.grasp)), tuple(_drawn(scene.avoid)))
+    try:
+        return _picture(scene.worn, tuple(_drawn(scene.contaminated)), marks, scene.pose, words)
+    except (UnknownItem, KeyError, ValueError):
+        return None
+
+
+def _drawn(surfaces: tuple[str, ...]) -> list[str]:
+    return [one for one in surfaces if one.partition(".")[0] not in _NOT_ON_THE_PERSON]
+
+
+_Marks = tuple[tuple[str, ...], ...]
+
+
+@lru_cache(maxsize=512)
+def _compose(view: FigureView, prefix: str, height: float) -> SafeString:
+    return mark_safe(compose(view, prefix=prefix, height=height))  # our own drawing
+
+
+def _picture(worn: tuple[str, ...], contaminated: tuple[str, ...], marks: _Marks, pose: str, words: Words) -> Picture:
+    grasp, avoid = marks if marks else ((), ())
+    side = side_for(grasp) if grasp else "front"
+    said = (("contaminated", "may be contaminated"), ("grasp", "grasp"), ("avoid", "do not touch"))
+    view = FigureView(
+        worn=worn,
+        contaminated=frozenset(contaminated),
+        grasp=frozenset(grasp),
+        avoid=frozenset(avoid),
+        side=side,
+        pose=pose,
+        title="The wearer at this step",
+        desc=_desc(contaminated, grasp, avoid, words),
+        marks_words=said,
+    )
+    whole = _compose(view, "whole-", 560)
+    crop = _crop(grasp)
+    if crop is None:
+        return Picture(whole, None, "")
+    near = FigureView(
+        worn=worn,
+        contaminated=frozenset(contaminated),
+        grasp=frozenset(grasp),
+        avoid=frozenset(avoid),
+        side=side,
+        pose=pose if pose != "leaning" else "standing",
+        crop=crop,
+        title="Where to hold, near",
+    )
+    return Picture(whole, _compose(near, "near-", 260), "from behind" if side == "back" else "near")
+
+
+def _crop(grasp: tuple[str, ...]) -> str | None:
+    for crop, starts in _NEAR.items():
+        if any(part in surface.partition(".")[0] for surface in grasp for part in starts):
+            return crop
+    return None
+
+
+def _desc(contaminated: tuple[str, ...], grasp: tuple[str, ...], avoid: tuple[str, ...], words: Words) -> str:
+    parts = (("Grasp", grasp), ("Do not touch", avoid), ("May be contaminated", contaminated))
+    return " ".join(f"{what}: {', '.join(_name(one, words) for one in some)}." for what, some in parts if some)
+
+
+def _name(surface: str, words: Words) -> str:
+    try:
+        return words.surface(surface)
+    except UnknownWord:
+        return surface

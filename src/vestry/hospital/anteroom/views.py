@@ -1,0 +1,199 @@
+"""The anteroom's pages: start an entry, lead it, and the wearer's screen."""
+
+from __future__ import annotations
+
+import uuid
+from datetime import UTC, datetime
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
+from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+
+from vestry.entry import BadEvent, EntryState, Event, fold
+from vestry.hospital.access.door import door
+from vestry.hospital.access.people import visitor
+from vestry.hospital.anteroom.forms import PressForm, StartForm
+from vestry.hospital.anteroom.presses import events_of as said_by
+from vestry.hospital.anteroom.screen import Screen, screen
+from vestry.hospital.desk.mapper import approved_of
+from vestry.hospital.desk.models import ProcedureVersion
+from vestry.hospital.device import device_of
+from vestry.hospital.ids import uuid7
+from vestry.hospital.record.mapper import led_of
+from vestry.hospital.record.models import Entry
+from vestry.hospital.record.reading import entry_led_by, entry_seen_by
+from vestry.hospital.record.store import append, events_of
+from vestry.hospital.record.views import next_counter
+from vestry.hospital.writing import writing
+
+
+@door(GET="start-entry", POST="start-entry")
+def start(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
+    version = get_object_or_404(
+        ProcedureVersion.objects.select_related("procedure", "approved_by", "retirement").defer("approved"), pk=key
+    )
+    policy = approved_of(key).plan.policy
+    if request.method != "POST":
+        form = StartForm(initial={"observer": visitor(request).sign_in}, needs_assistant=policy.assistant)
+        return render(request, "anteroom/start.html", {"version": version, "form": form})
+    form = StartForm(request.POST, needs_assistant=policy.assistant)
+    if form.is_valid() and version.retired:
+        form.add_error(None, "This version is retired. It starts no new entry.")
+    if not form.is_valid():
+        return render(request, "anteroom/start.html", {"version": version, "form": form}, status=422)
+    entry = _open(request, version, form.cleaned_data)
+    mine = visitor(request) == entry.observer or "shift-lead" in visitor(request).roles
+    return HttpResponseRedirect(f"/entries/{entry.pk}/" if mine else "/")
+
+
+def _open(request: HttpRequest, version: ProcedureVersion, said: dict[str, Any]) -> Entry:
+    now, device = timezone.now(), device_of(request)
+    people = {who: said[who].sign_in for who in ("wearer", "observer", "assistant") if said[who]}
+    payload: dict[str, Any] = people | {"drill": said["drill"]}
+    if said["one_press"]:
+        payload["pace"] = "one-press"
+    with writing():
+        entry = Entry.objects.create(
+            version=version,
+            wearer=said["wearer"],
+            observer=said["observer"],
+            assistant=said["assistant"],
+            drill=said["drill"],
+            created_at=now,
+        )
+        append(
+            entry,
+            [
+                Event(
+                    id=str(uuid7()),
+                    entry=str(entry.pk),
+                    kind="opened",
+                    payload=payload,
+                    actor=visitor(request).sign_in,
+                    device=device,
+                    clock=_moment(now),
+                    counter=next_counter(device),
+                    plan=version.plan_hash,
+                )
+            ],
+            now,
+        )
+    return entry
+
+
+@never_cache
+@door(GET="lead-entry")
+def lead(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
+    return _screen_page(request, entry_led_by(visitor(request), key))
+
+
+def _screen_page(request: HttpRequest, entry: Entry, problems: Any = None, status: int = 200) -> HttpResponse:
+    state, shown = _look(entry)
+    template = "anteroom/over.html" if shown.kind == "over" else f"anteroom/{shown.kind}.html"
+    return render(
+        request,
+        template,
+        {
+            "entry": entry,
+            "state": state,
+            "shown": shown,
+            "problems": problems,
+            "fresh": fresh_ids(shown),
+            "counter": next_counter(device_of(request)),
+        },
+        status=status,
+    )
+
+
+def fresh_ids(shown: Screen) -> str:
+    """Ids for whatever the next press says: a press that arrives twice is then one press."""
+    return ",".join(str(uuid7()) for _ in range(3 * max(len(shown.lines), 1) + 3))
+
+
+def _look(entry: Entry) -> tuple[EntryState, Screen]:
+    approved, led = approved_of(entry.version.pk), led_of(entry.version)
+    state = fold(led, events_of(entry))
+    return state, screen(entry, approved, led, state)
+
+
+@door(POST="lead-entry")
+def press(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
+    """One press. It is recorded, whatever it says; only what cannot be read is refused."""
+    entry = entry_led_by(visitor(request), key)
+    form = PressForm(request.POST)
+    if not form.is_valid():
+        return _screen_page(request, entry, form.errors, 422)
+    said, led, now = form.cleaned_data, led_of(entry.version), timezone.now()
+    known = events_of(entry)
+    if any(one.id == said["ids"][0] for one in known):
+        return HttpResponseRedirect(f"/entries/{key}/")
+    kinds = said_by(said["press"], said, led, fold(led, known))
+    if len(kinds) > len(said["ids"]):
+        return _screen_page(request, entry, {"ids": ["Too few for what this press says. Load the page anew."]}, 422)
+    clock = _moment(said["clock"] or now)
+    events = [
+        Event(
+            id=one,
+            entry=str(entry.pk),
+            kind=kind,
+            payload=payload,
+            actor=visitor(request).sign_in,
+            device=device_of(request),
+            clock=clock,
+            counter=said["counter"] + number,
+            plan=entry.version.plan_hash,
+        )
+        for number, (one, (kind, payload)) in enumerate(zip(said["ids"], kinds, strict=False))
+    ]
+    try:
+        append(entry, events, now)
+    except BadEvent as bad:
+        return _screen_page(request, entry, {field: [what] for field, what in bad.problems}, 422)
+    return HttpResponseRedirect(f"/entries/{key}/")
+
+
+def _moment(when: datetime) -> str:
+    return when.astimezone(UTC).isoformat(timespec="milliseconds")
+
+
+@never_cache
+@door(GET="see-wearer-screen")
+def wearer(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
+    entry = entry_seen_by(visitor(request), key)
+    state, shown = _look(entry)
+    return render(
+        request,
+        "anteroom/wearer.html",
+        {
+            "entry": entry,
+            "shown": shown,
+            "token": token_of(state),
+            "read": shown.kind == "step" and shown.read,
+            "minutes_left": minutes_left(
+                state, approved_of(entry.version.pk).plan.policy.limit_minutes, timezone.now()
+            ),
+        },
+    )
+
+
+def minutes_left(state: EntryState, limit: int, now: datetime) -> int | None:
+    """Minutes until the unit's limit; None before going in and after coming out."""
+    if state.entered_at is None or state.left_at is not None:
+        return None
+    return max(0, limit - int((now - datetime.fromisoformat(state.entered_at)).total_seconds() // 60))
+
+
+@never_cache
+@door(GET="see-wearer-screen")
+def wearer_now(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
+    """Whether the wearer's screen must be drawn anew. Small, since it is asked often."""
+    entry = entry_seen_by(visitor(request), key)
+    return JsonResponse({"token": token_of(fold(led_of(entry.version), events_of(entry)))})
+
+
+def token_of(state: EntryState) -> str:
+    """Another text whenever the wearer's screen shows something else."""
+    here = [one for one in state.steps if one.course == state.course and not one.done]
+    return "-".join([state.stage, state.course, str(state.position), str(sum(one.read_at is not None for one in here))])

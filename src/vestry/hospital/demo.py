@@ -1,0 +1,111 @@
+"""The invented hospital: Harrow Point General, its staff, its policy, one planned case and one approved procedure."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import timedelta
+from pathlib import Path
+
+from vestry.hospital.setting_up import migrate, set_up
+
+NAME = "Harrow Point General"
+PASSWORD_FILE = "demo-password"
+
+
+@dataclass(frozen=True)
+class Person:
+    """Someone invented: sign-in, name, roles."""
+
+    sign_in: str
+    name: str
+    roles: tuple[str, ...]
+
+
+STAFF = (
+    Person("ingrid", "Ingrid Vell", ("programme-lead", "staff-member")),
+    Person("tomas", "Tomas Arden", ("trained-observer", "staff-member")),
+    Person("ilse", "Ilse Marrow", ("trained-observer", "staff-member")),
+    Person("noor", "Noor Hadley", ("staff-member",)),
+    Person("petra", "Petra Quill", ("staff-member",)),
+    Person("sander", "Sander Brook", ("shift-lead", "staff-member")),
+    Person("oona", "Oona Fell", ("occupational-health",)),
+    Person("anselm", "Anselm Reed", ("auditor",)),
+    Person("ada", "Ada Thorne", ("administrator",)),
+)
+
+
+def load(data_dir: Path | str, progress: Callable[[str, int], None] | None = None) -> int:
+    """Fill a data folder with the invented hospital and say its sign-ins; 0. Twice does no harm."""
+    set_up(data_dir)
+    migrate()
+    password = _password(Path(data_dir))
+    from vestry.hospital.desk.models import Unit
+
+    if not Unit.objects.exists():
+        _fill(password, progress or (lambda stage, count: None))
+    print(f"{NAME}, invented for demonstration. Sign in with the password {password} as")
+    for person in STAFF:
+        print(f"  {person.sign_in:8} {person.name:14} {', '.join(person.roles)}")
+    return 0
+
+
+def _password(data: Path) -> str:
+    """One password for all invented people, made anew for each data folder."""
+    path = data / PASSWORD_FILE
+    if not path.exists():
+        path.touch(mode=0o600)
+        path.write_text(f"harrow-{secrets.token_hex(4)}\n", "utf-8")
+    return path.read_text("utf-8").strip()
+
+
+def _fill(password: str, progress: Callable[[str, int], None]) -> None:
+    from django.contrib.auth.hashers import make_password
+    from django.utils import timezone
+
+    from vestry.hospital.access.models import RoleGrant, User
+    from vestry.hospital.desk.approvals import store
+    from vestry.hospital.desk.models import PlannedCase, PolicyVersion, Unit
+    from vestry.hospital.jobs.planning import work_out
+    from vestry.hospital.writing import writing
+    from vestry.sequence import Case, Policy
+
+    case, policy = Case(code="practice-ward", hazard="suspected-hcid", presentation="wet"), Policy()
+    done = work_out(case, policy, lambda words: progress(words, 0))
+    hashed, now = make_password(password), timezone.now()
+    with writing():
+        people = {}
+        for person in STAFF:
+            user = User(sign_in=person.sign_in, name=person.name, password=hashed)
+            user.save()
+            RoleGrant.objects.bulk_create(RoleGrant(user=user, role=role) for role in person.roles)
+            people[person.sign_in] = user
+        lead = people["ingrid"]
+        PolicyVersion.objects.create(
+            number=1,
+            policy=policy.model_dump(mode="json", by_alias=True),
+            reason="Invented for demonstration.",
+            by=lead,
+            at=now,
+        )
+        PlannedCase.objects.create(
+            case=case.model_dump(mode="json", by_alias=True),
+            policy=policy.model_dump(mode="json", by_alias=True),
+            asked_by=lead,
+            asked_at=now,
+            state=PlannedCase.PLANNED,
+            plan_hash=done.plan.hash,
+            worked_out=done.model_dump(mode="json", by_alias=True),
+            done_at=now,
+        )
+        store(
+            done,
+            {
+                "title": "Suspected case, wet patient",
+                "reason": "Invented for demonstration: practised by the team in the last drill.",
+                "review_on": timezone.localdate() + timedelta(days=365),
+            },
+            lead,
+        )
+        Unit.objects.create(name=NAME, invented=True)

@@ -1,0 +1,1 @@
+"""The desk: cases planned, plans approved, procedures, records to read."""

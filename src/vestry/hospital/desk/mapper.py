@@ -1,0 +1,25 @@
+"""Rows of the desk to frozen values. A version is never changed, so what was read once is kept."""
+
+from __future__ import annotations
+
+import uuid
+from functools import lru_cache
+from typing import Any
+
+from vestry.hospital.desk.models import ProcedureVersion
+from vestry.procedure import Approved
+from vestry.sequence import Case, Policy
+
+
+@lru_cache(maxsize=32)
+def approved_of(key: uuid.UUID) -> Approved:
+    """The approved procedure of a version, by the version's id."""
+    return Approved.model_validate(ProcedureVersion.objects.values_list("approved", flat=True).get(pk=key))
+
+
+def case_of(document: Any) -> Case:
+    return Case.model_validate(document)
+
+
+def policy_of(document: Any) -> Policy:
+    return Policy.model_validate(document)

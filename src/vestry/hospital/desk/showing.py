@@ -1,0 +1,242 @@
+"""A worked-out plan as what its page shows: sentences, rows and pictures, as plain data for a template."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from django.utils.safestring import SafeString, mark_safe
+
+from vestry.figure import FigureView, compose
+from vestry.hospital.desk.wall import Column, wall
+from vestry.procedure import Scene
+from vestry.sequence import Assurance, Link, Plan, Route, say
+from vestry.trade import Catalogue, load_catalogue
+from vestry.trade.words import UnknownWord, Words, load_words
+
+
+@dataclass(frozen=True)
+class PlanShown:
+    """What the page of a plan shows."""
+
+    plan: Plan
+    title: str
+    case: list[tuple[str, str]]
+    verdict: str
+    clean: bool
+    low: str
+    figure: SafeString
+    layers: list[dict[str, Any]]
+    wall: SafeString
+    columns: list[dict[str, Any]]
+    reached: list[dict[str, Any]]
+    cleaned_later: list[dict[str, Any]]
+    weak: list[dict[str, Any]]
+    steps: list[dict[str, Any]]
+    rests_on: list[dict[str, Any]]
+    gaps: list[str]
+    names: list[tuple[str, str]]
+
+
+def show(plan: Plan, assurance: Assurance, scenes: tuple[Scene, ...], answers: int) -> PlanShown:
+    """The page of a plan."""
+    return _Shower(plan, assurance, scenes, load_words("en"), load_catalogue()).show(answers)
+
+
+def title_of(plan: Plan) -> str:
+    """A plan's title in trade words: "Gown, disposable respirator and face shield, for a wet patient"."""
+    words = load_words("en")
+    kinds = {"gown", "coverall", "respirator", "mask", "papr-hood", "papr-helmet", "shield", "goggles", "apron"}
+    catalogue = load_catalogue()
+    worn = [words.item_short(item).lower() for item in plan.worn if catalogue.items[item].kind in kinds]
+    listed = " and ".join([", ".join(worn[:-1]), worn[-1]] if len(worn) > 1 else worn)
+    wet = {"dry": "a stable patient", "wet": "a wet patient"}[plan.case.presentation]
+    return f"{listed[:1].upper()}{listed[1:]}, for {wet}"
+
+
+@dataclass(frozen=True)
+class _Shower:
+    plan: Plan
+    assurance: Assurance
+    scenes: tuple[Scene, ...]
+    words: Words
+    catalogue: Catalogue
+
+    def show(self, answers: int) -> PlanShown:
+        found = self.assurance
+        columns = self.columns()
+        watch = [str(one.number) for one in found.steps if one.watch]
+        later = [one for one in found.reached if one.when == "ever" and one.endpoint == "skin"]
+        return PlanShown(
+            plan=self.plan,
+            title=title_of(self.plan),
+            case=self.case(),
+            verdict=self.words.verdict(found.verdict).says,
+            clean=found.clean,
+            low=(
+                f"One further error can, at {len(watch)} of the {len(found.steps)} steps of the way out: "
+                f"{', '.join(watch)}."
+                if watch
+                else "At every step more than one further error is needed."
+            ),
+            figure=self.figure(),
+            layers=self.layers(),
+            wall=mark_safe(wall([column for column, _ in columns])),  # escaped where it is made
+            columns=[row for _, row in columns],
+            reached=[self.route(one) for one in found.reached if one not in later],
+            cleaned_later=[self.route(one) for one in later],
+            weak=[self.route(one) for one in found.weak[:12]],
+            steps=self.steps(),
+            rests_on=self.rests_on(),
+            gaps=[self.surface(f"body.{one}") for one in found.gaps],
+            names=[
+                ("Plan", self.plan.hash),
+                ("Facts", found.facts),
+                ("Contact model", found.model_version),
+                ("Answers to deviations", str(answers)),
+            ],
+        )
+
+    def case(self) -> list[tuple[str, str]]:
+        case, policy = self.plan.case, self.plan.policy
+        gear = f"{len(case.gear)} kinds named" if case.gear else "every kind that the unit knows"
+        return [
+            ("Hazard", self.words.hazard(case.hazard)),
+            ("Presentation", self.words.term("presentation", case.presentation)),
+            ("Tasks", ", ".join(self.words.term("task", one) for one in case.tasks)),
+            ("Gear at hand", gear),
+            (
+                "Order",
+                {
+                    "own-order": "the unit's own",
+                    "published-rules": "from published rules",
+                    "given": "as given",
+                    "searched": "searched under the rules in force",
+                }[self.plan.origin],
+            ),
+            ("Limit inside", f"{policy.limit_minutes} minutes"),
+        ]
+
+    def figure(self) -> SafeString:
+        scene = next(
+            (one for one, step in zip(self.scenes, self.plan.steps, strict=True) if step.phase == "doffing"),
+            self.scenes[-1],
+        )
+        view = FigureView(
+            worn=scene.worn,
+            contaminated=frozenset(name for name in scene.contaminated if _drawn(name)),
+            title="The ensemble from the front",
+            desc="Hatched: may be contaminated after the work at the bedside.",
+            marks_words=(("contaminated", "may be contaminated"),),
+        )
+        return mark_safe(compose(view, prefix="ensemble-", height=560))  # our own drawing
+
+    def layers(self) -> list[dict[str, Any]]:
+        rows = [
+            {
+                "number": number,
+                "name": self.words.item(one.item),
+                "reasons": [
+                    {"why": self.words.why(reason.why), "source": self.source(reason.source)} for reason in one.reasons
+                ],
+            }
+            for number, one in enumerate(self.plan.ensemble, 1)
+        ]
+        return rows[::-1]
+
+    def source(self, source: str) -> str:
+        known = self.catalogue.sources.get(source)
+        return (
+            f"{known.publisher}, {known.year}"
+            if known and known.year != "unknown"
+            else (known.publisher if known else source)
+        )
+
+    def columns(self) -> list[tuple[Column, dict[str, Any]]]:
+        by_id = {step.id: step for step in self.plan.steps}
+        rows = []
+        for one in self.assurance.steps:
+            short = say(by_id[one.step], self.words, self.catalogue).short
+            column = Column(one.number, short, one.further, one.with_fault, one.watch)
+            rows.append(
+                (
+                    column,
+                    {
+                        "number": one.number,
+                        "short": short,
+                        "further": self.count(one.further),
+                        "with_fault": self.count(one.with_fault),
+                        "watch": one.watch,
+                        "endpoint": self.words.endpoint(one.endpoint) if one.endpoint else "",
+                    },
+                )
+            )
+        return rows
+
+    def count(self, number: int | None) -> str:
+        return f"more than {self.assurance.order}" if number is None else str(number)
+
+    def steps(self) -> list[dict[str, Any]]:
+        rows = []
+        for number, step in enumerate(self.plan.steps, 1):
+            said = say(step, self.words, self.catalogue)
+            rows.append(
+                {
+                    "number": number,
+                    "say": said.say,
+                    "watch": said.watch,
+                    "short": said.short,
+                    "who": self.words.term("who", step.who),
+                    "phase": self.words.term("phase", step.phase),
+                    "group": step.group,
+                    "waste": self.words.waste(step.waste) if step.waste else "",
+                    "stop": self.words.stop(step.stop_point).name if step.stop_point else "",
+                }
+            )
+        return rows
+
+    def rests_on(self) -> list[dict[str, Any]]:
+        rows = []
+        for one in self.assurance.conventions:
+            named = self.words.convention(one)
+            flips = one in self.assurance.flips
+            rows.append({"name": named.name, "says": named.says, "flips": flips})
+        return sorted(rows, key=lambda row: not row["flips"])
+
+    # ---- routes in plain words ----
+
+    def route(self, route: Route) -> dict[str, Any]:
+        return {
+            "to": self.surface(route.surface),
+            "endpoint": self.words.endpoint(route.endpoint),
+            "when": "at the end" if route.when == "at-end" else "on the way",
+            "errors": [self.event(one) for one in route.events],
+            "links": [self.link(one) for one in route.chain],
+        }
+
+    def link(self, link: Link) -> dict[str, str]:
+        step = next((one for one in self.plan.steps if one.id == link.step), None)
+        number = self.plan.steps.index(step) + 1 if step else 0
+        verb = self.words.term("verb", link.verb)
+        return {
+            "step": f"Step {number}, {say(step, self.words, self.catalogue).short}" if step else "On arrival",
+            "says": f"{self.surface(link.from_surface)} {verb} {self.surface(link.to_surface)}",
+            "error": self.event(link.event) if link.event else "",
+        }
+
+    def surface(self, surface: str) -> str:
+        try:
+            return self.words.surface(surface)
+        except UnknownWord:
+            return surface.replace(".", ", ").replace("-", " ")
+
+    def event(self, event: str) -> str:
+        try:
+            return self.words.event(event)
+        except UnknownWord:
+            return event
+
+
+def _drawn(surface: str) -> bool:
+    """Whether a surface is on the person at all."""
+    return surface.partition(".")[0] not in ("place", "air", "assistant", "observer")

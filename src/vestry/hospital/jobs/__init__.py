@@ -1,0 +1,1 @@
+"""What takes seconds and runs beside the pages."""

@@ -1,0 +1,50 @@
+"""Rows that are written once: neither the model nor the database lets them be changed or deleted."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.db import models
+
+
+class WrittenOnce(Exception):
+    """Someone tried to change or delete a row that is never changed."""
+
+
+class OnceQuerySet(models.QuerySet[Any]):
+    """A query set that only reads and adds."""
+
+    def update(self, **_: Any) -> int:
+        raise WrittenOnce(f"{self.model._meta.label} is never changed")
+
+    def delete(self) -> tuple[int, dict[str, int]]:
+        raise WrittenOnce(f"{self.model._meta.label} is never deleted")
+
+
+class Once(models.Model):
+    """Base of rows that are written once. Triggers in the migrations hold it against everyone else."""
+
+    objects = OnceQuerySet.as_manager()
+
+    class Meta:
+        abstract = True
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        if not self._state.adding:
+            raise WrittenOnce(f"{self._meta.label} is never changed")
+        kwargs["force_insert"] = True
+        super().save(*args, **kwargs)
+
+    def delete(self, *_: Any, **__: Any) -> tuple[int, dict[str, int]]:
+        raise WrittenOnce(f"{self._meta.label} is never deleted")
+
+
+def triggers(table: str) -> tuple[list[str], list[str]]:
+    """SQL that makes SQLite refuse changes and deletions of a table's rows, and SQL that takes it back."""
+    acts = ("update", "delete")
+    make = [
+        f"CREATE TRIGGER {table}_no_{act} BEFORE {act.upper()} ON {table} "
+        f"BEGIN SELECT RAISE(ABORT, '{table} is written once'); END"
+        for act in acts
+    ]
+    return make, [f"DROP TRIGGER {table}_no_{act}" for act in acts]

@@ -1,0 +1,1 @@
+"""The record: events of entries, appended and never changed."""

@@ -1,0 +1,78 @@
+"""Appending to the record and reading it back as values. The one way in.
+
+1. What a device sends is taken whole or not at all: one bad event, and none of the upload is stored.
+2. An event that is already there is not stored again. The same id with another content is refused.
+3. All of it happens in one transaction, with the writer's lock.
+4. Nothing is refused for breaking a rule of the entry: what happened is recorded, and the fold flags it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from vestry.entry import BadEvent, EntryState, Led, fold
+from vestry.entry import Event as EventValue
+from vestry.hospital.record import chain
+from vestry.hospital.record.mapper import led_of, to_row, to_value
+from vestry.hospital.record.models import Entry, Event
+from vestry.hospital.writing import writing
+
+
+@dataclass(frozen=True)
+class Stored:
+    """Which events were new, and which the record had already."""
+
+    new: tuple[str, ...]
+    known: tuple[str, ...]
+
+
+def append(entry: Entry, events: Sequence[EventValue], now: datetime) -> Stored:
+    """Store these events of an entry. BadEvent when one says otherwise than the record under the same id."""
+    led = led_of(entry.version)
+    with writing():
+        there = {str(row.client_id): row for row in Event.objects.filter(client_id__in=[one.id for one in events])}
+        new: list[str] = []
+        last = Event.objects.order_by("-sequence").first()
+        sequence, previous = (last.sequence, last.hash) if last else (0, chain.FIRST)
+        for event in events:
+            if event.id in there:
+                if to_value(there[event.id]) != event:
+                    raise BadEvent([("id", f"{event.id} says something else already")])
+                continue
+            sequence += 1
+            row = to_row(event, entry, sequence, previous, now.astimezone(UTC).isoformat(timespec="milliseconds"))
+            row.hash = previous = chain.hash_of(row)
+            row.save()
+            there[event.id] = row
+            new.append(event.id)
+        if new:
+            _keep(entry, led)
+    return Stored(tuple(new), tuple(event.id for event in events if event.id not in new))
+
+
+def events_of(entry: Entry) -> tuple[EventValue, ...]:
+    """The events of an entry, as values, in the server's order."""
+    return tuple(to_value(row) for row in Event.objects.filter(entry=entry).order_by("sequence"))
+
+
+def state_of(entry: Entry) -> EntryState:
+    """The state of an entry, folded anew from its events."""
+    return fold(led_of(entry.version), events_of(entry))
+
+
+def rebuild() -> int:
+    """Fill every entry's cache anew from the events; how many there were."""
+    entries = list(Entry.objects.select_related("version"))
+    for entry in entries:
+        with writing():
+            _keep(entry, led_of(entry.version))
+    return len(entries)
+
+
+def _keep(entry: Entry, led: Led) -> None:
+    events = events_of(entry)
+    state = fold(led, events)
+    entry.stage, entry.position, entry.events_folded = state.stage, state.position, len(events)
+    entry.save(update_fields=["stage", "position", "events_folded"])

@@ -1,0 +1,42 @@
+"""Every page. A page without a door does not pass the checks at start."""
+
+from __future__ import annotations
+
+from django.urls import path
+
+from vestry.hospital.access import views as access
+from vestry.hospital.anteroom import upload
+from vestry.hospital.anteroom import views as anteroom
+from vestry.hospital.desk import approvals, cases, home
+from vestry.hospital.record import views as record
+
+urlpatterns = [
+    path("", home.home),
+    path("sign-in/", access.sign_in),
+    path("sign-out/", access.sign_out),
+    path("people/", access.people),
+    path("cases/new/", cases.new_case),
+    path("cases/<uuid:key>/", cases.case),
+    path("cases/<uuid:key>/plan-again/", cases.plan_again),
+    path("cases/<uuid:key>/approve/", approvals.approve),
+    path("cases/<uuid:key>/override/", cases.override),
+    path("procedures/", approvals.procedures),
+    path("procedures/<uuid:key>/", approvals.procedure),
+    path("procedures/<uuid:key>/retire/", approvals.retire),
+    path("procedures/<uuid:key>/assure-again/", approvals.assure_again),
+    path("procedures/<uuid:key>/sheet.pdf", approvals.sheet),
+    path("procedures/<uuid:key>/start/", anteroom.start),
+    path("entries/<uuid:key>/", anteroom.lead),
+    path("entries/<uuid:key>/press/", anteroom.press),
+    path("entries/<uuid:key>/events/", upload.upload),
+    path("entries/<uuid:key>/wearer/", anteroom.wearer),
+    path("entries/<uuid:key>/wearer/now/", anteroom.wearer_now),
+    path("records/", record.records),
+    path("records/<uuid:key>/", record.record),
+    path("records/<uuid:key>/correct/", record.correct),
+]
+
+handler400 = "vestry.hospital.errors.bad_request"
+handler403 = "vestry.hospital.errors.refused"
+handler404 = "vestry.hospital.errors.not_found"
+handler500 = "vestry.hospital.errors.failed"
