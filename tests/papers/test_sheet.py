@@ -49,13 +49,19 @@ WRITTEN = re.compile(rb"q (?:-?[\d.]+ ){6}cm[^\n]*\nBT.*?\nET\nQ", re.DOTALL)
 
 @cache
 def pages(data):
-    """The text of each page."""
+    """The text of each page, all of it on the paper."""
     found = []
+
+    def on_paper(text, cm, tm, *_):
+        if text.strip():
+            assert 20 < cm[4] < 575, f"off the side: {text}"
+            assert 20 < cm[5] < 825, f"off the page: {text}"
+
     for page in pypdf.PdfReader(io.BytesIO(data)).pages:
         bare = StreamObject()
         bare.set_data(b"\n".join(WRITTEN.findall(page.get_contents().get_data())))
         page[NameObject("/Contents")] = bare
-        found.append(flat(page.extract_text()))
+        found.append(flat(page.extract_text(visitor_text=on_paper)))
     return found
 
 
@@ -127,7 +133,7 @@ def test_every_step_stands_there_in_order_with_its_number(name):
     at = 0
     for number, step in enumerate(plan.steps, 1):
         said, who = say(step, WORDS, CATALOGUE), WORDS.term("who", step.who)
-        wanted = squeezed(f"{number}{who[0].upper()}{who[1:]}{said.say}")
+        wanted = squeezed(f"{number}{who[0].upper()}{who[1:]}:{said.say}")
         found = text.find(wanted, at)
         assert found >= 0, f"step {number} is missing or out of order: {said.say}"
         at = found + len(wanted)
@@ -218,7 +224,9 @@ def test_every_page_names_plan_version_and_its_own_number():
 def test_every_page_of_an_unapproved_plan_says_so():
     found = pages(printed("wet-hood", None))
 
-    assert [ENGLISH.unapproved in page for page in found] == [True] * len(found)
+    # In the band at the head and in the foot: one may be torn off or covered.
+    assert [page.count(ENGLISH.unapproved) >= 2 for page in found] == [True] * len(found)
+    assert all(ENGLISH.unapproved_why in page for page in found)
     assert "Version" not in " ".join(found)
 
 
@@ -335,8 +343,8 @@ def test_long_words_and_right_to_left_are_not_cut_off():
     del content["sheets"][1]
     longer = content["sheets"][0]["steps"]
     for step in longer:
-        step["say"], step["long"] = f"{step['say']} {step['say']} {step['watch']} " * 3 + "End of step.", True
-    content["hazard"] = f"{content['hazard']} and a very long name of a disease in another language " * 3
+        step["say"], step["long"] = f"{step['say']} {step['say']} {step['watch']} " * 5 + "End of step.", True
+    content["hazard"] = f"{content['hazard']} and a very long name of a disease in another language " * 12
     for rtl in (False, True):
         content["rtl"] = rtl
         found = pages(pdf(content))
