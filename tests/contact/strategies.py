@@ -10,7 +10,7 @@ from dataclasses import replace
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
-from typing import Any
+from typing import Any, TypeVar
 
 from hypothesis import strategies as st
 
@@ -21,7 +21,9 @@ ACTS = (*["doff"] * 8, *["don", "touch", "wipe", "disinfect-gloves", "change-glo
         "release", "sit", "move", "confirm")
 LANE = ("place.seat", "place.floor", "place.dispenser", "place.wipe-tub", "place.door-handle", "assistant.gloves",
         "assistant.gown", "observer.gloves")
-ZONES = ("room", "doffing-area", "anteroom", "outside", "clean-side")
+T = TypeVar("T")
+Worn = tuple[str, ...]
+ZONES = ("room", "room", "room", "doffing-area", "anteroom", "outside", "clean-side")
 
 
 @cache
@@ -48,33 +50,69 @@ def can_be_done(order: Order, catalogue: Catalogue) -> bool:
 
 @st.composite
 def orders(draw: st.DrawFn, catalogue: Catalogue | None = None, max_steps: int = 7, plain: bool = False) -> Order:
-    """An order that can be carried out; `plain` has no loads or lane of its own."""
+    """An order that can be carried out: a stretch of a shipped one, altered, or any items in any order and any steps.
+
+    `plain` has no loads or lane of its own.
+    """
     catalogue = catalogue or load_catalogue()
-    worn = tuple(draw(st.lists(st.sampled_from(sorted(catalogue.items)), unique=True, min_size=1, max_size=8)))
-    case = {
-        "hazard": draw(st.sampled_from([None, *sorted(catalogue.hazards)])),
-        "presentation": draw(st.sampled_from(["dry", "wet"])),
-        "air-contaminated": draw(st.sampled_from([None, None, True, False])),
-        "virus-class": draw(st.sampled_from([None, None, "enveloped", "non-enveloped", "bacteria", "unknown"])),
-    }
-    header = {"format-version": 1, "title": "generated", "worn": worn, "case": case,
-              "zone": draw(st.sampled_from(ZONES))}
-    if not plain:
-        header["lane"] = {"contaminated": draw(st.lists(st.sampled_from(LANE), unique=True, max_size=2))}
-        loads = st.dictionaries(st.sampled_from(_faces(catalogue, worn)), st.sampled_from(["none", "low", "high"]))
-        header["loads"] = draw(st.none() | st.none() | loads) if worn else None
-    steps: list[Step] = []
-    for _ in range(draw(st.integers(min(3, max_steps), max_steps))):
-        step = draw(_steps(catalogue, _worn_now(header, steps, catalogue)))
-        if can_be_done(Order.model_validate({**header, "steps": [*steps, step]}), catalogue):
+    if draw(st.booleans()):
+        worn, planned = draw(_altered(catalogue, max_steps))
+    else:
+        worn = tuple(draw(st.lists(st.sampled_from(sorted(catalogue.items)), unique=True, min_size=1, max_size=8)))
+        planned = [None] * draw(st.integers(min(3, max_steps), max_steps))
+    steps, now = list[Step](), worn
+    for step in planned:
+        step = step or draw(_steps(catalogue, now))
+        after = _worn_after(step, now, catalogue)
+        if after is not None:
             steps.append(step)
-    return Order.model_validate({**header, "steps": steps or [Step(act="inspect")]})
+            now = after
+    order = {
+        "format-version": 1, "title": "generated", "worn": worn, "steps": steps or [Step(act="inspect")],
+        "zone": draw(st.sampled_from(ZONES)),
+        "case": {
+            "hazard": draw(st.sampled_from([None, *sorted(catalogue.hazards)])),
+            "presentation": draw(st.sampled_from(["dry", "wet"])),
+            "air-contaminated": draw(st.sampled_from([None, True, True, False])),
+            "virus-class": draw(st.sampled_from([None, None, "enveloped", "non-enveloped", "bacteria", "unknown"])),
+        },
+    }
+    if not plain:
+        order["lane"] = {"contaminated": draw(st.lists(st.sampled_from(LANE), unique=True, max_size=2))}
+        loads = st.dictionaries(st.sampled_from(_faces(catalogue, worn)), st.sampled_from(["none", "low", "high"]))
+        order["loads"] = draw(st.none() | st.none() | loads)
+    return Order.model_validate(order)
 
 
-def _worn_now(header: dict[str, Any], steps: list[Step], catalogue: Catalogue) -> tuple[str, ...]:
-    worn: tuple[str, ...] = header["worn"]
-    for step in taught(Order.model_validate({**header, "steps": steps}), catalogue) if steps else ():
-        worn = worn_after(step, worn, catalogue)
+@st.composite
+def _altered(draw: st.DrawFn, catalogue: Catalogue, max_steps: int) -> tuple[Worn, list[Step | None]]:
+    """What is worn at some moment of a shipped order and its steps from there, both altered. None is any step."""
+    order = draw(st.sampled_from(list(order_files().values())))
+    start = draw(st.integers(0, len(order.steps) - 1))
+    worn = tuple(item for item in order.worn if item in catalogue.items)
+    for step in order.steps[:start]:
+        worn = _worn_after(step, worn, catalogue) or worn
+    steps: list[Step | None] = list(order.steps[start : start + max_steps])
+    if draw(st.booleans()):
+        steps.insert(draw(st.integers(0, len(steps))), draw(st.sampled_from([*steps, None])))
+    return tuple(draw(_disturbed(list(worn)))), draw(_disturbed(steps))
+
+
+@st.composite
+def _disturbed(draw: st.DrawFn, row: list[T]) -> list[T]:
+    """The same with up to two left out or swapped with the next."""
+    for at in draw(st.lists(st.integers(0, len(row)), max_size=2)):
+        row[at : at + 2] = row[at + 1 : at + 2] if draw(st.booleans()) else row[at : at + 2][::-1]
+    return row
+
+
+def _worn_after(step: Step, worn: Worn, catalogue: Catalogue) -> Worn | None:
+    """What is worn after a step; None when it cannot be done."""
+    order = Order.model_validate({"format-version": 1, "title": "one step", "worn": worn, "steps": [step]})
+    if not can_be_done(order, catalogue):
+        return None
+    for part in taught(order, catalogue):
+        worn = worn_after(part, worn, catalogue)
     return worn
 
 
@@ -83,7 +121,7 @@ def _faces(catalogue: Catalogue, worn: Sequence[str]) -> list[str]:
 
 
 @st.composite
-def _steps(draw: st.DrawFn, catalogue: Catalogue, worn: tuple[str, ...]) -> Step:
+def _steps(draw: st.DrawFn, catalogue: Catalogue, worn: Worn) -> Step:
     """A step that may be possible with this worn; the caller drops what is not."""
     act = draw(st.sampled_from(ACTS))
     items: tuple[str, ...] = ()
@@ -112,7 +150,7 @@ def _steps(draw: st.DrawFn, catalogue: Catalogue, worn: tuple[str, ...]) -> Step
     })
 
 
-def _together(catalogue: Catalogue, worn: tuple[str, ...]) -> list[tuple[str, ...]]:
+def _together(catalogue: Catalogue, worn: Worn) -> list[tuple[str, ...]]:
     kind = {item: catalogue.items[item].kind for item in worn}
     pairs = [
         (one, other)
@@ -122,7 +160,7 @@ def _together(catalogue: Catalogue, worn: tuple[str, ...]) -> list[tuple[str, ..
     return [*((item,) for item in worn), *pairs]
 
 
-def _references(catalogue: Catalogue, worn: tuple[str, ...]) -> st.SearchStrategy[str]:
+def _references(catalogue: Catalogue, worn: Worn) -> st.SearchStrategy[str]:
     return st.sampled_from([*_spoken(), *_faces(catalogue, worn) * 2])
 
 
