@@ -232,4 +232,3 @@ def _counts(program: Program, order: int) -> tuple[Cost, Cost]:
 
     ever, at_end = run_scenarios(program, scenarios, latent=False)
     return vector(ever), vector(at_end)
-

@@ -289,9 +289,7 @@ def test_a_respiratory_disease_needs_a_respirator_or_a_powered_unit(hazard: str)
 
 @pytest.mark.parametrize("respirator", ["belt-blower", "helmet-blower"])
 @pytest.mark.parametrize("case", [HAEMORRHAGIC, RESPIRATORY])
-def test_hair_cover_and_shield_are_left_out_with_a_powered_unit_which_goes_on_last(
-    case: Case, respirator: str
-) -> None:
+def test_hair_cover_and_shield_are_left_out_with_a_powered_unit_which_goes_on_last(case: Case, respirator: str) -> None:
     """Common practice, no source."""
     worn = donned(planned(case, (), respirator=respirator, with_hair_cover=True))
 
@@ -378,7 +376,9 @@ def mucosa_reached_at_the_gown(plan: Plan) -> set[str]:
     """What one slip of the gown's removal reaches, of eyes, nose and mouth."""
     gown = next(step for step in program_of(plan, load_catalogue()).steps if step.startswith("doff:gown"))
     found = assure(plan, load_catalogue(), 1)
-    return {route.surface for route in found.weak if route.endpoint == "mucosa" and route.events[0].endswith(f"@{gown}")}
+    return {
+        route.surface for route in found.weak if route.endpoint == "mucosa" and route.events[0].endswith(f"@{gown}")
+    }
 
 
 def hood_after_gown(order: Order) -> Order:
