@@ -234,7 +234,7 @@ class _Writer:
             taught = taught_step(one.step, worn, self.catalogue)
             worn = worn_after(taught, worn, self.catalogue)
             stop: StopPoint | None = "before-first-removal" if number == 0 else None
-            if one.step.act == "doff" and face_next and self._is_face(taught.items):
+            if one.step.act == "doff" and face_next and self._starts_on_the_face(one, taught.items, placed):
                 stop, face_next = "before-face-protection", False
             steps.append(
                 PlanStep(
@@ -273,6 +273,11 @@ class _Writer:
             ),
             self._confirm("after", "exit-time"),
         ]
+
+    def _starts_on_the_face(self, one: Placed, items: tuple[str, ...], placed: tuple[Placed, ...]) -> bool:
+        """Whether this removal, or the unbroken group that it belongs to, takes face protection off."""
+        group = [other.step.handled for other in placed if one.group is not None and other.group == one.group]
+        return any(self._is_face(handled) for handled in (items, *group))
 
     def _is_face(self, items: tuple[str, ...]) -> bool:
         return any(self.catalogue.items[item].kind in FACE_KINDS for item in items)
