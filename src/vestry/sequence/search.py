@@ -21,7 +21,7 @@ from vestry.contact.program import NO_EVENT, Op
 from vestry.contact.surfaces import endpoint_classes
 from vestry.contact.taught import TaughtStep, taught_step
 from vestry.sequence.errors import NoPlan
-from vestry.sequence.removal import Hands, Hygiene, Placed, Removal, removals_of, top_gloves
+from vestry.sequence.removal import Hands, Hygiene, Placed, Removal, lowest_gloves, removals_of, top_gloves
 from vestry.sequence.rules import allowed
 from vestry.trade import Catalogue
 from vestry.trade.values import Rule
@@ -144,7 +144,7 @@ class Search:
             and label.changes == 0
             and gloves is not None
             and self.catalogue.items[gloves].layer in ("inner", "single")
-            and gloves == top_gloves(label.worn, self.catalogue)
+            and gloves == top_gloves(label.worn, self.catalogue) == lowest_gloves(label.worn, self.catalogue)
         )
 
     def _removed(self, label: _Label, removal: Removal) -> _Label:
