@@ -6,6 +6,7 @@ what it needs, or nothing of the upload is taken.
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -156,7 +157,11 @@ def check_payload(kind: str, payload: Any) -> list[tuple[str, str]]:
     if not isinstance(payload, Mapping):
         return [("payload", "an object")]
     if kind not in KINDS:
-        return [] if _shallow(payload) else [("payload", "at most six levels deep")]
+        return (
+            []
+            if _shallow(payload)
+            else [("payload", "at most six levels deep, with numbers and texts that canonical JSON can say")]
+        )
     fields = {field.name: field for field in KINDS[kind]}
     problems = [
         (f"payload.{str(name)[:80]}", f"{kind} carries {', '.join(fields) or 'nothing'}")
@@ -196,11 +201,16 @@ def _printable(value: str) -> bool:
 
 
 def _shallow(value: Any, depth: int = 6) -> bool:
+    """Whether a payload that is only kept can be kept: not deep, and nothing in it that canonical JSON cannot say."""
     if isinstance(value, Mapping):
-        return depth > 0 and all(_printable(str(k)) and _shallow(one, depth - 1) for k, one in value.items())
+        return depth > 0 and all(_printable(str(key)) and _shallow(one, depth - 1) for key, one in value.items())
     if isinstance(value, list):
         return depth > 0 and all(_shallow(one, depth - 1) for one in value)
-    return _printable(value) if isinstance(value, str) else True
+    if isinstance(value, str):
+        return _printable(value)
+    if isinstance(value, float):
+        return math.isfinite(value)
+    return not isinstance(value, int) or abs(value) <= LARGEST_COUNTER
 
 
 def _clock(value: Any) -> str:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import re
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from django.utils.safestring import SafeString, mark_safe
@@ -24,18 +25,20 @@ _NEAR = {
         "papr-helmet",
         "papr-shroud",
     ),
-    "hands": ("gloves",),
     "feet": ("foot-covers", "boot-covers", "boots", "shoes"),
 }
 
 
 @dataclass(frozen=True)
 class Picture:
-    """The whole figure, and where something is to be held, the same place near."""
+    """The whole figure; where something is to be held, near; and what its marks stand for, in words."""
 
     whole: SafeString
     near: SafeString | None
     near_says: str
+    grasp: str
+    avoid: str
+    contaminated: bool
 
 
 def picture(scene: Scene, words: Words, plain: bool = False) -> Picture | None:
@@ -62,7 +65,6 @@ def _compose(view: FigureView, prefix: str, height: float) -> SafeString:
 def _picture(worn: tuple[str, ...], contaminated: tuple[str, ...], marks: _Marks, pose: str, words: Words) -> Picture:
     grasp, avoid = marks if marks else ((), ())
     side = side_for(grasp) if grasp else "front"
-    said = (("contaminated", "may be contaminated"), ("grasp", "grasp"), ("avoid", "do not touch"))
     view = FigureView(
         worn=worn,
         contaminated=frozenset(contaminated),
@@ -72,23 +74,22 @@ def _picture(worn: tuple[str, ...], contaminated: tuple[str, ...], marks: _Marks
         pose=pose,
         title="The wearer at this step",
         desc=_desc(contaminated, grasp, avoid, words),
-        marks_words=said,
     )
+    named = (_names(grasp, words), _names(avoid, words), bool(contaminated))
     whole = _compose(view, "whole-", 560)
     crop = _crop(grasp)
     if crop is None:
-        return Picture(whole, None, "")
-    near = FigureView(
-        worn=worn,
-        contaminated=frozenset(contaminated),
-        grasp=frozenset(grasp),
-        avoid=frozenset(avoid),
-        side=side,
-        pose=pose if pose != "leaning" else "standing",
-        crop=crop,
-        title="Where to hold, near",
+        return Picture(whole, None, "", *named)
+    near = replace(
+        view, crop=crop, pose="standing" if pose == "leaning" else pose, title="Where to hold, near", desc=""
     )
-    return Picture(whole, _compose(near, "near-", 260), "from behind" if side == "back" else "near")
+    return Picture(whole, _compose(near, "near-", 260), "from behind" if side == "back" else "near", *named)
+
+
+def _names(surfaces: tuple[str, ...], words: Words) -> str:
+    """At most two of them by name: more is not read at a glance."""
+    names = list(dict.fromkeys(re.sub(r"^(left|right) ", "", _name(one, words)) for one in surfaces))
+    return " or ".join(names[:2])
 
 
 def _crop(grasp: tuple[str, ...]) -> str | None:

@@ -118,6 +118,13 @@ class Screen:
         return size(self.stop_say)
 
     @property
+    def near_fits(self) -> bool:
+        """Whether there is room for the near view beside what is read."""
+        if self.kind != "step" or self.picture is None or self.picture.near is None or self.line is None:
+            return False
+        return len(self.lines) == 1 and self.line.size in ("short", "middle")
+
+    @property
     def dark(self) -> bool:
         """Whether everything is held."""
         return self.kind in ("held", "answer", "hold-card")
@@ -167,7 +174,7 @@ class _Screens:
             stop_name=point.name if point else "",
             stop_say=point.say if point else "",
             floor=self.floor(),
-            picture=self.picture(self.state.position),
+            picture=self.picture(self.state.position, plain=waiting),
             phase=first.phase,
         )
 

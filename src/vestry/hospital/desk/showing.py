@@ -127,7 +127,6 @@ class _Shower:
             contaminated=frozenset(name for name in scene.contaminated if _drawn(name)),
             title="The ensemble from the front",
             desc="Hatched: may be contaminated after the work at the bedside.",
-            marks_words=(("contaminated", "may be contaminated"),),
         )
         return mark_safe(compose(view, prefix="ensemble-", height=560))  # our own drawing
 

@@ -7,45 +7,81 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
-    dependencies = [
-    ]
+    dependencies = []
 
     operations = [
         migrations.CreateModel(
-            name='User',
+            name="User",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('password', models.CharField(max_length=128, verbose_name='password')),
-                ('last_login', models.DateTimeField(blank=True, null=True, verbose_name='last login')),
-                ('sign_in', models.CharField(max_length=60, unique=True, verbose_name='sign-in name')),
-                ('name', models.CharField(max_length=120, verbose_name='name')),
-                ('is_active', models.BooleanField(default=True, verbose_name='may sign in')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("password", models.CharField(max_length=128, verbose_name="password")),
+                ("last_login", models.DateTimeField(blank=True, null=True, verbose_name="last login")),
+                ("sign_in", models.CharField(max_length=60, unique=True, verbose_name="sign-in name")),
+                ("name", models.CharField(max_length=120, verbose_name="name")),
+                ("is_active", models.BooleanField(default=True, verbose_name="may sign in")),
             ],
             options={
-                'abstract': False,
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='FailedSignIn',
+            name="FailedSignIn",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('sign_in', models.CharField(db_index=True, max_length=60)),
-                ('address', models.CharField(db_index=True, max_length=45)),
-                ('at', models.DateTimeField(db_index=True)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("sign_in", models.CharField(db_index=True, max_length=60)),
+                ("address", models.CharField(db_index=True, max_length=45)),
+                ("at", models.DateTimeField(db_index=True)),
             ],
         ),
         migrations.CreateModel(
-            name='RoleGrant',
+            name="RoleGrant",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('role', models.CharField(choices=[('programme-lead', 'programme lead'), ('trained-observer', 'trained observer'), ('staff-member', 'staff member'), ('shift-lead', 'shift lead'), ('occupational-health', 'occupational health'), ('auditor', 'auditor'), ('administrator', 'administrator')], max_length=30)),
-                ('user', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='grants', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "role",
+                    models.CharField(
+                        choices=[
+                            ("programme-lead", "programme lead"),
+                            ("trained-observer", "trained observer"),
+                            ("staff-member", "staff member"),
+                            ("shift-lead", "shift lead"),
+                            ("occupational-health", "occupational health"),
+                            ("auditor", "auditor"),
+                            ("administrator", "administrator"),
+                        ],
+                        max_length=30,
+                    ),
+                ),
+                (
+                    "user",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="grants", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('user', 'role'), name='one_grant_of_a_role'), models.CheckConstraint(condition=models.Q(('role__in', ('programme-lead', 'trained-observer', 'staff-member', 'shift-lead', 'occupational-health', 'auditor', 'administrator'))), name='role_is_known')],
+                "constraints": [
+                    models.UniqueConstraint(fields=("user", "role"), name="one_grant_of_a_role"),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            (
+                                "role__in",
+                                (
+                                    "programme-lead",
+                                    "trained-observer",
+                                    "staff-member",
+                                    "shift-lead",
+                                    "occupational-health",
+                                    "auditor",
+                                    "administrator",
+                                ),
+                            )
+                        ),
+                        name="role_is_known",
+                    ),
+                ],
             },
         ),
     ]

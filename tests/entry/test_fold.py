@@ -1,0 +1,167 @@
+"""The fold as a specification: where an entry stands, what is held, what is flagged."""
+
+from __future__ import annotations
+
+from tests.entry.making import ANSWER, LED, OTHER, STEPS, done, event, opened
+from vestry.entry import fold
+
+
+def says(*events) -> list[str]:
+    return [flag.what for flag in fold(LED, events).flags]
+
+
+def test_nothing_said_is_not_opened():
+    assert fold(LED, []).stage == "not-opened"
+
+
+def test_the_place_is_before_the_first_step_not_done():
+    state = fold(LED, [opened(), *done("gown-on"), event("read", "gloves-on")])
+
+    assert (state.stage, state.position) == ("under-way", 1)
+    assert state.record("gloves-on").read_at is not None
+    assert not state.record("gloves-on").done
+    assert state.flags == ()
+
+
+def test_what_is_worn_follows_from_what_was_put_on_and_taken_off():
+    on = [opened(), *done("gown-on", "gloves-on")]
+
+    assert fold(LED, on).worn == ("gown-isolation", "gloves-long")
+    assert fold(LED, [*on, *done("gloves-off")]).worn == ("gown-isolation",)
+
+
+def test_done_not_seen_goes_on_and_is_kept_as_not_seen():
+    state = fold(LED, [opened(), event("read", "gown-on"), event("done-not-seen", "gown-on")])
+
+    assert (state.position, state.record("gown-on").seen) == (1, False)
+
+
+def test_a_prompt_is_a_near_miss_and_does_not_move_the_place():
+    state = fold(LED, [opened(), event("read", "gown-on"), event("prompted", "gown-on")])
+
+    assert [step for _, step in state.near_misses] == ["gown-on"]
+    assert state.position == 0
+
+
+def test_every_step_done_is_walked_and_closing_closes():
+    walked = [opened(), *done(*(step.id for step in STEPS))]
+
+    assert fold(LED, walked).stage == "walked"
+    assert fold(LED, [*walked, event("closed")]).stage == "closed"
+    assert fold(LED, [*walked, event("closed")]).flags == ()
+
+
+def test_stop_holds_the_step_until_it_is_resumed():
+    held = [opened(), *done("gown-on"), event("stopped", "gloves-on")]
+
+    assert fold(LED, held).held.step == "gloves-on"
+    assert fold(LED, held).stage == "held"
+    resumed = fold(LED, [*held, event("resumed", "gloves-on")])
+    assert (resumed.stage, resumed.held, resumed.flags) == ("under-way", None, ())
+
+
+def deviated():
+    return [
+        opened(), *done("gown-on", "gloves-on"), event("read", "gloves-off"), event("stopped", "gloves-off"),
+        event("deviation", "gloves-off", events=["slip"]),
+    ]  # fmt: skip
+
+
+def test_saying_what_happened_does_not_end_the_hold():
+    state = fold(LED, deviated())
+
+    assert state.stage == "held"
+    assert state.held.happened.events == ("slip",)
+
+
+def test_a_recovery_taken_becomes_the_course_and_its_end_the_end():
+    taken = [*deviated(), event("done-seen", "gloves-off"), event("recovery-taken", "gloves-off", recovery="answer-1")]
+    state = fold(LED, taken)
+
+    assert (state.course, state.position, state.stage) == ("answer-1", 0, "under-way")
+    assert state.deviations[0].answered_by == "answer-1"
+    assert state.flags == ()
+    assert fold(LED, [*taken, *done(*(step.id for step in ANSWER.steps))]).stage == "walked"
+
+
+def test_a_recovery_for_other_items_worn_is_taken_and_flagged():
+    assert says(*deviated(), event("recovery-taken", "gloves-off", recovery="answer-1")) == [
+        "a recovery for other items worn"
+    ]
+
+
+def test_a_recovery_that_was_not_approved_is_flagged_and_not_led():
+    state = fold(LED, [*deviated(), event("recovery-taken", "gloves-off", recovery="made-up")])
+
+    assert [flag.what for flag in state.flags] == ["a recovery that was not approved with this procedure"]
+    assert (state.course, state.stage) == ("plan", "held")
+
+
+def test_a_second_thing_at_one_stop_is_kept_beside_the_first():
+    state = fold(LED, [*deviated(), event("deviation", "gloves-off", events=["another"])])
+
+    assert state.held.happened.events == ("another", "slip")
+    assert len(state.deviations) == 2
+
+
+def test_going_on_after_a_deviation_without_an_answer_names_whose_word_it_was():
+    assert says(*deviated(), event("resumed", "gloves-off", **{"decided-by": "Sander"})) == [
+        "resumed after a deviation on the word of Sander"
+    ]
+
+
+def test_what_departs_from_how_an_entry_is_led_is_recorded_and_flagged():
+    assert says(event("read", "gown-on")) == ["said before the entry was opened"]
+    assert says(opened(), event("done-seen", "gown-on")) == ["done without being read"]
+    assert says(opened(), *done("gloves-on")) == ["read out of turn", "done out of order"]
+    assert says(opened(), *done("gown-on"), event("done-seen", "gown-on")) == ["said to be done twice"]
+    assert says(opened(), *done("gown-on"), event("done-not-seen", "gown-on")) == ["one says seen, the other not seen"]
+    assert says(opened(), event("acknowledged", "gown-on")) == ["acknowledged before it was read"]
+    assert says(opened(), event("read", "nowhere")) == ["of a step that is not on the way that is led"]
+    assert says(opened(), event("closed")) == ["closed before the last step"]
+    assert says(opened(), opened()) == ["opened twice"]
+    assert says(opened(), event("abandoned", reason="fire"), event("read", "gown-on")) == ["said after the end"]
+
+
+def test_done_out_of_order_is_done():
+    state = fold(LED, [opened(), *done("gloves-on")])
+
+    assert state.record("gloves-on").done
+    assert (state.position, state.worn) == (0, ("gloves-long",))
+
+
+def test_steps_of_an_unbroken_group_may_be_read_together():
+    before = [opened(), *done("gown-on", "gloves-on")]
+
+    assert says(*before, event("read", "gloves-off"), event("read", "hands")) == []
+
+
+def test_with_one_press_a_step_need_not_be_read_first():
+    start = event("opened", wearer="noor", observer="tomas", pace="one-press")
+
+    assert says(start, event("done-seen", "gown-on")) == []
+
+
+def test_unknown_kinds_change_nothing_and_are_kept():
+    known = [opened(), *done("gown-on")]
+    state = fold(LED, [*known, event("glove-sniffed", by="petra")])
+
+    assert state.unknown == ("glove-sniffed",)
+    assert state.position == fold(LED, known).position
+
+
+def test_a_clock_that_jumps_back_does_not_undo_the_devices_own_order():
+    start = opened()
+    state = fold(LED, [start, event("read", "gown-on", second=3000), event("done-seen", "gown-on", second=1)])
+
+    assert state.flags == ()
+    assert state.record("gown-on").done
+
+
+def test_two_devices_that_contradict_each_other_both_stay():
+    one = [opened(), *done("gown-on")]
+    other = event("done-not-seen", "gown-on", device=OTHER, counter=1, second=3500)
+    state = fold(LED, [*one, other])
+
+    assert state.record("gown-on").seen is True
+    assert [flag.event for flag in state.flags] == [other.id]
