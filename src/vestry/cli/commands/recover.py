@@ -35,7 +35,7 @@ def run(options: argparse.Namespace) -> int:
     )
     found = recover(plan, catalogue, options.at, happened)
     if options.json:
-        output.print_json(found.model_dump(mode="json", by_alias=True, exclude_none=True))
+        output.print_json(found.model_dump(mode="json", by_alias=True))
     else:
         print("\n".join(describe(found, words, catalogue)))
     return 0 if found.clean else 1

@@ -1,0 +1,202 @@
+"""Write docs/reference: schemas of the formats, one example file of each, and the page of commands.
+
+    python -m tools.make_reference          writes them
+    python -m tools.make_reference --check  says whether they are up to date (exit status 1 when not)
+
+What is generated is generated from the code, so that it cannot drift; tests/cli/test_reference.py holds it.
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import io
+import json
+import os
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from vestry.cli.main import COMMANDS, main
+from vestry.sequence import Assurance, Case, Happened, Plan, Policy, Recovery, assure, plan_case, program_of, recover
+from vestry.trade import Order, load_catalogue, read_order
+from vestry.trade.orders import packaged_orders
+
+PLACE = Path(__file__).parent.parent / "docs" / "reference"
+EXAMPLE_ORDER = "practice-haemorrhagic-respirator"
+EXAMPLE_STEP = "doff:face-shield:rear-strap"
+FORMATS = {"order": Order, "case": Case, "policy": Policy, "plan": Plan, "assurance": Assurance, "recovery": Recovery}
+
+
+def schemas() -> Iterator[tuple[str, str]]:
+    """One JSON schema for each format."""
+    for name, model in FORMATS.items():
+        yield f"schemas/{name}.json", _json(model.model_json_schema(by_alias=True))
+    yield "schemas/program.json", _json(PROGRAM_SCHEMA)
+    yield "schemas/catalog.json", _json(CATALOG_SCHEMA)
+
+
+def examples() -> Iterator[tuple[str, str]]:
+    """One file of each format, all of the same invented case."""
+    catalogue = load_catalogue()
+    case = Case(code="harrow-point-demo", hazard="ebola", presentation="dry")
+    policy = Policy(doffing_order=("gloves", "shield", "hair-cover", "gown", "foot-covers", "respirator"))
+    plan = plan_case(case, policy, catalogue)
+    text = packaged_orders()[EXAMPLE_ORDER]
+    order = read_order(text, EXAMPLE_ORDER)
+    found = recover(plan, catalogue, EXAMPLE_STEP, Happened(envelope=True))
+    yield "examples/order.toml", text
+    yield "examples/order.json", _json(order.model_dump(mode="json", by_alias=True, exclude_none=True))
+    yield "examples/case.json", _json(case.model_dump(mode="json", by_alias=True))
+    yield "examples/policy.json", _json(policy.model_dump(mode="json", by_alias=True))
+    yield "examples/plan.json", _json(plan.as_json())
+    yield "examples/assurance.json", _json(assure(plan, catalogue).as_json())
+    yield "examples/recovery.json", _json(found.model_dump(mode="json", by_alias=True))
+    yield "examples/program.json", json.dumps(program_of(plan, catalogue).as_json(), ensure_ascii=False) + "\n"
+
+
+def commands() -> tuple[str, str]:
+    """The page of commands, from their own help."""
+    parts = [
+        "# Commands\n",
+        "Generated from the commands' own help. Exit status of each: 0 yes; 1 no (not clean, no plan, cannot);\n"
+        "2 wrong use or bad input. `--json` prints one JSON document on standard output; progress and errors go to\n"
+        "standard error. File formats: [formats](formats.md).\n",
+    ]
+    for module in COMMANDS:
+        name = module.__name__.rpartition(".")[2]
+        parts.append(f"## vestry {name}\n\n```text\n{_help(name).rstrip()}\n```\n")
+    return "commands.md", "\n".join(parts)
+
+
+def _help(name: str) -> str:
+    os.environ["COLUMNS"] = "100"  # argparse wraps to the terminal
+    printed = io.StringIO()
+    with contextlib.redirect_stdout(printed):
+        main([name, "--help"])
+    return printed.getvalue()
+
+
+def _json(document: Any) -> str:
+    return json.dumps(document, indent=1, ensure_ascii=False) + "\n"
+
+
+def _table(**columns: Any) -> dict[str, Any]:
+    return {"type": "array", "items": {"type": "object", "required": list(columns), "properties": columns}}
+
+
+STRING = {"type": "string"}
+NUMBER = {"type": "integer", "minimum": -1}
+PROGRAM_SCHEMA: dict[str, Any] = {
+    "title": "Program",
+    "type": "object",
+    "required": [
+        "format-version",
+        "surfaces",
+        "events",
+        "ops",
+        "start",
+        "endpoints",
+        "steps",
+        "worn",
+        "gaps",
+        "conventions",
+    ],
+    "additionalProperties": False,
+    "properties": {
+        "format-version": {"const": 1},
+        "surfaces": {"type": "array", "items": STRING},
+        "events": _table(id=STRING, sort={"enum": ["slip", "omission", "latent", "residue"]}, step=NUMBER),
+        "ops": {
+            "type": "array",
+            "items": {
+                "type": "array",
+                "minItems": 6,
+                "maxItems": 6,
+                "prefixItems": [
+                    {"enum": ["contact", "slide", "stir", "breathe", "clean", "fresh"]},
+                    NUMBER,
+                    NUMBER,
+                    NUMBER,
+                    NUMBER,
+                    STRING,
+                ],
+            },
+        },
+        "start": {"type": "array", "items": {"type": "array", "prefixItems": [NUMBER, {"enum": ["low", "high"]}]}},
+        "endpoints": {
+            "type": "array",
+            "items": {
+                "type": "array",
+                "prefixItems": [NUMBER, {"enum": ["mucosa", "skin", "clothing", "helper", "place"]}],
+            },
+        },
+        "steps": {"type": "array", "items": STRING},
+        "worn": {"type": "array", "items": {"type": "array", "items": STRING}},
+        "gaps": {"type": "array", "items": STRING},
+        "conventions": {"type": "array", "items": STRING},
+    },
+}
+CATALOG_SCHEMA: dict[str, Any] = {
+    "title": "Catalogue",
+    "type": "object",
+    "required": [
+        "format-version",
+        "facts",
+        "acts",
+        "items",
+        "techniques",
+        "hazards",
+        "agents",
+        "body",
+        "places",
+        "zones",
+        "conventions",
+        "rules",
+    ],
+    "additionalProperties": False,
+    "properties": {
+        "format-version": {"const": 1},
+        "facts": {"type": "string", "pattern": "^[0-9a-f]{64}$"},
+        "acts": _table(id=STRING, name=STRING),
+        "items": _table(
+            id=STRING, kind=STRING, name=STRING, aliases={"type": "array", "items": STRING}, faces={"type": "array"}
+        ),
+        "techniques": _table(id=STRING, act=STRING, **{"for": {"type": "array"}}, taught={"type": "boolean"}),
+        "hazards": _table(id=STRING, name=STRING),
+        "agents": _table(id=STRING, on={"type": "array"}),
+        "body": {"type": "array", "items": STRING},
+        "places": {"type": "array", "items": STRING},
+        "zones": _table(id=STRING, name=STRING),
+        "conventions": _table(id=STRING, says=STRING),
+        "rules": _table(id=STRING, kind=STRING, on={"type": "boolean"}),
+    },
+}
+
+
+def everything() -> dict[str, str]:
+    """Path below docs/reference to text."""
+    return dict([*schemas(), *examples(), commands()])
+
+
+def run() -> int:
+    """Write, or check."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--check", action="store_true")
+    options = parser.parse_args()
+    stale = []
+    for name, text in everything().items():
+        path = PLACE / name
+        if path.exists() and path.read_text("utf-8") == text:
+            continue
+        stale.append(name)
+        if not options.check:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_text(text, "utf-8")
+    print("\n".join(stale) or "up to date", file=sys.stderr)
+    return 1 if stale and options.check else 0
+
+
+if __name__ == "__main__":
+    sys.exit(run())
