@@ -61,16 +61,31 @@ def test_check_of_a_clean_order_is_yes(capsys, tmp_path):
     assert (status, json.loads(out)["verdict"]) == (0, "clean")
 
 
-def test_check_of_an_order_with_a_route_is_no_and_shows_it(capsys, tmp_path):
+def tutorial_order() -> str:
+    """The order with a mistake that the tutorial has its reader check."""
+    page = (PLACE.parent / "tutorial" / "first-plan.md").read_text("utf-8")
+    return page.split("```toml\n")[1].split("```")[0]
+
+
+def test_check_of_the_tutorials_mistake_is_no_and_shows_the_route(capsys, tmp_path):
     file = tmp_path / "order.toml"
-    lines = [line for line in CLEAN_ORDER.splitlines() if "disinfect-gloves" not in line]
-    file.write_text("\n".join(lines))
+    file.write_text(tutorial_order())
 
     status, out, _ = told(capsys, "check", str(file))
 
     assert status == 1
-    assert "Reached with every step as taught" in out
-    assert "passed over" in out
+    assert "left inner glove, hand touched strap of the shield" in out
+    assert "strap of the shield passed over hair and ears" in out
+
+
+def test_check_of_the_tutorials_correction_is_yes(capsys, tmp_path):
+    gown = '{ act = "doff", item = "gown-impermeable" },'
+    file = tmp_path / "order.toml"
+    file.write_text(tutorial_order().replace(gown, gown + ' { act = "disinfect-gloves" },'))
+
+    status, _, _ = told(capsys, "check", str(file))
+
+    assert status == 0
 
 
 def test_recover_says_what_may_be_exposed_and_fits_its_schema(capsys):
