@@ -4,41 +4,59 @@ The worn set is known, and what may be contaminated is what the model says with 
 continuation
 is searched from that state, once going straight on and once with a glove change first, and replayed by the checker
 from its
-stated start before it is returned. A recovery cannot undo an exposure: what was reached already is named.
+stated start before it is returned. A recovery cannot undo an exposure: what was reached already is named. A tear stays
+a tear: it goes on acting until its item is off, and torn gloves next to the skin are changed before anything else.
+What must not be broken is not broken here either: once the hose is off, the hood comes off, whatever happened.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from vestry.contact.check import as_taught, check
 from vestry.contact.compiler import compile_order
-from vestry.contact.program import Program
+from vestry.contact.program import NO_EVENT, Program
 from vestry.contact.reach import reach
 from vestry.sequence.assurance import EndpointCounts, Recovery
 from vestry.sequence.assuring import order_of, program_of
 from vestry.sequence.plan import Plan
 from vestry.sequence.planner import setting_for
-from vestry.sequence.removal import Hands, Hygiene, Placed, lowest_gloves, top_gloves
+from vestry.sequence.removal import Hands, Hygiene, Placed, Removal, lowest_gloves, removals_of, top_gloves
 from vestry.sequence.rules import rules_in_force
 from vestry.sequence.search import Search, Start
-from vestry.trade import BadFacts, Catalogue, Order, Problem, Step
+from vestry.trade import BadFacts, Catalogue, Problem, Step
 
 ENVELOPE = "envelope"
 REPLAY_ORDER = 2
+TORN_GLOVE_RULE = "damaged-inner-glove-changed"
 
 
 @dataclass(frozen=True)
 class Happened:
-    """What happened at a step: slips by event id, faults, and surfaces seen soiled. `envelope`.
+    """What happened at a step: slips and faults by event id, and surfaces seen soiled.
 
-    Any slip of the step.
+    envelope    whatever may have gone wrong at the step: all its slips
     """
 
     events: tuple[str, ...] = ()
     soiled: tuple[str, ...] = ()
     envelope: bool = False
+
+
+@dataclass(frozen=True)
+class _Start:
+    """Where a recovery starts: what is worn, where, what may be contaminated, seen soiled, or torn.
+
+    unbroken    the rest of an unbroken group of removals that has begun
+    """
+
+    worn: tuple[str, ...]
+    zone: str
+    assumed: frozenset[str]
+    soiled: tuple[str, ...]
+    faults: frozenset[str]
+    unbroken: tuple[Step, ...]
 
 
 class Recoverer:
@@ -49,19 +67,20 @@ class Recoverer:
         self.program = program_of(plan, catalogue)
         self.order = order_of(plan)
         self.hygiene = Hygiene(plan.case, plan.policy, catalogue)
-        self.kept: dict[object, tuple[tuple[Placed, ...], bool, tuple[EndpointCounts, ...]]] = {}
+        self.kept: dict[_Start, tuple[tuple[Placed, ...], bool, tuple[EndpointCounts, ...]]] = {}
 
     def recover(self, at: str, happened: Happened) -> Recovery:
         """The recovery for what happened at a step; BadFacts when the step or an event is unknown."""
         number = self._number(at)
         events = self._events(number, happened)
         names = happened.events + ((ENVELOPE,) if happened.envelope else ())
-        assumed = self._contaminated(number, events) | set(happened.soiled)
         worn, zone = self.program.worn[number + 1], self._zone(number)
-        key = (worn, zone, frozenset(assumed), happened.soiled)
-        if key not in self.kept:
-            self.kept[key] = self._best(worn, zone, frozenset(assumed), happened.soiled)
-        placed, clean, further = self.kept[key]
+        soiled = tuple(name for name in happened.soiled if not self._is_gone(name, worn))
+        assumed = frozenset(self._contaminated(number, events) | set(soiled))
+        start = _Start(worn, zone, assumed, soiled, self._faults(happened.events, worn), self._unbroken(number))
+        if start not in self.kept:
+            self.kept[start] = self._best(start)
+        placed, clean, further = self.kept[start]
         return Recovery(
             at=at,
             happened=(*names, *(f"soiled:{name}" for name in happened.soiled)),
@@ -100,11 +119,16 @@ class Recoverer:
 
     def _contaminated(self, number: int, events: Iterable[int]) -> set[str]:
         after = reach(self.program, tuple(events)).after[number + 1]
-        return {self.program.surfaces[surface] for surface in after if not self._is_gone(surface, number)}
+        names = {self.program.surfaces[surface] for surface in after}
+        return {name for name in names if not self._is_gone(name, self.program.worn[number + 1])}
 
-    def _is_gone(self, surface: int, number: int) -> bool:
-        owner = self.program.surfaces[surface].partition(".")[0]
-        return (owner in self.catalogue.items and owner not in self.program.worn[number + 1]) or owner == "air"
+    def _is_gone(self, surface: str, worn: tuple[str, ...]) -> bool:
+        owner = surface.partition(".")[0]
+        return (owner in self.catalogue.items and owner not in worn) or owner == "air"
+
+    def _faults(self, events: Iterable[str], worn: tuple[str, ...]) -> frozenset[str]:
+        """The faults among these events that are on something still worn."""
+        return frozenset(event for event in events if event.startswith("latent:") and event.split(":")[1] in worn)
 
     def _zone(self, number: int) -> str:
         zone: str = self.order.zone
@@ -112,21 +136,29 @@ class Recoverer:
             zone = step.to or zone
         return zone
 
+    def _unbroken(self, number: int) -> tuple[Step, ...]:
+        """What is left of the unbroken group that this step belongs to."""
+        here, *later = self.plan.phase("doffing")[number:]
+        return tuple(
+            self.order.steps[number + 1 + after]
+            for after, step in enumerate(later)
+            if here.group is not None and step.group == here.group
+        )
+
     def _exposed(self, contaminated: Iterable[str]) -> set[str]:
         kinds = {self.program.surfaces[n]: kind for n, kind in self.program.endpoints}
         return {name for name in contaminated if kinds.get(name) in ("mucosa", "skin", "helper")}
 
     # ---- the way on -----------------------------------------------------------------------------------------
 
-    def _best(
-        self, worn: tuple[str, ...], zone: str, assumed: frozenset[str], soiled: tuple[str, ...]
-    ) -> tuple[tuple[Placed, ...], bool, tuple[EndpointCounts, ...]]:
+    def _best(self, start: _Start) -> tuple[tuple[Placed, ...], bool, tuple[EndpointCounts, ...]]:
         candidates = []
-        for first in self._first_steps(worn, soiled):
-            placed = (*first, *self._search(worn, zone, assumed, first))
-            program = compile_order(self._replay(worn, zone, assumed, placed), self.catalogue)
+        for first in self._first_steps(start):
+            placed = (*first, *self._search(start, first))
+            program = self._replay(start, placed)
             verdict = check(program, REPLAY_ORDER)
-            candidates.append((self._new_reach(program, assumed), verdict.vector(), len(placed), placed, verdict))
+            new = self._new_reach(program, start.assumed)
+            candidates.append((new, verdict.vector(), len(placed), placed, verdict))
         reached, _, _, placed, verdict = min(candidates, key=lambda one: one[:3])
         further = tuple(
             EndpointCounts(endpoint=row.endpoint, ever=row.ever, at_end=row.at_end, margin=row.margin)  # type: ignore[arg-type]
@@ -134,51 +166,79 @@ class Recoverer:
         )
         return placed, reached == 0, further
 
-    def _first_steps(self, worn: tuple[str, ...], soiled: tuple[str, ...]) -> list[tuple[Placed, ...]]:
-        """Straight on, or with a glove change first; what is seen soiled is wiped before anything else."""
-        hands = Hands(top_gloves(worn, self.catalogue), False)
+    def _first_steps(self, start: _Start) -> list[tuple[Placed, ...]]:
+        """The rest of what must not be broken; wipes of what is seen soiled; then straight on, or gloves changed."""
+        worn = tuple(item for item in start.worn if not any(item in step.items for step in start.unbroken))
+        hands = Hands(top_gloves(worn, self.catalogue), False, any(step.who == "both" for step in start.unbroken))
+        last_pair = lowest_gloves(worn, self.catalogue)
+        group = tuple(Placed(step, "recovery") for step in start.unbroken)
         wipes = tuple(
             Placed(Step(act="wipe", item=owner, faces=(face,), agent=self.plan.policy.surface_agent), "recovery")
-            for owner, _, face in (name.partition(".") for name in soiled)
+            for owner, _, face in (name.partition(".") for name in start.soiled)
             if owner in worn
         )
-        starts = [wipes]
-        if hands.gloves is not None and hands.gloves == lowest_gloves(worn, self.catalogue):
+        at_once = (*group, *wipes)
+        if last_pair is not None and self._must_change(last_pair, start):
+            return [(*at_once, *self._bared(worn, hands))]
+        starts = [at_once]
+        if hands.gloves is not None and hands.gloves == last_pair:
             changed, _ = self.hygiene.change(worn, hands, "recovery")
-            starts.append((*wipes, *changed))
+            starts.append((*at_once, *changed))
         return starts
 
-    def _search(
-        self, worn: tuple[str, ...], zone: str, assumed: frozenset[str], first: tuple[Placed, ...]
-    ) -> tuple[Placed, ...]:
+    def _must_change(self, gloves: str, start: _Start) -> bool:
+        """Torn, and something is still to come off with these gloves on."""
+        torn = any(fault.split(":")[1] == gloves for fault in start.faults)
+        followed = TORN_GLOVE_RULE not in self.plan.policy.switched_off
+        return torn and followed and bool(removals_of(start.worn, self.catalogue))
+
+    def _bared(self, worn: tuple[str, ...], hands: Hands) -> tuple[Placed, ...]:
+        """Gloves over the last pair off, one after the other; then the last pair changed."""
+        placed: list[Placed] = []
+        while hands.gloves is not None and hands.gloves != lowest_gloves(worn, self.catalogue):
+            removal = Removal(((hands.gloves,),))
+            before, hands = self.hygiene.before(removal, worn, hands, "")
+            off, hands = self.hygiene.take_off(removal, worn, hands)
+            placed += [*before, *off]
+            worn = tuple(item for item in worn if item not in removal.items)
+        changed, _ = self.hygiene.change(worn, hands, "recovery")
+        return (*placed, *changed)
+
+    def _search(self, start: _Start, first: tuple[Placed, ...]) -> tuple[Placed, ...]:
+        worn, contaminated = start.worn, start.assumed
         hands = Hands(top_gloves(worn, self.catalogue), False)
-        contaminated = assumed
         if first:
-            program = compile_order(self._replay(worn, zone, assumed, first), self.catalogue)
+            program = self._replay(start, first)
             after = reach(program).after[-1]
             worn = program.worn[-1]
             contaminated = frozenset(program.surfaces[n] for n in after if not program.surfaces[n].startswith("air."))
             changed = any(one.step.act == "don" for one in first)
-            hands = Hands(top_gloves(worn, self.catalogue), changed)
+            helped = not changed and any(one.step.who == "both" for one in first)
+            hands = Hands(top_gloves(worn, self.catalogue), changed, helped)
         search = Search(
             self.hygiene,
             self.catalogue,
             setting_for(self.plan.case, self.catalogue),
             rules_in_force(self.plan.case, self.plan.policy, self.catalogue),
-            zone,
+            start.zone,
+            faults=self._faults(start.faults, worn),
         )
         return search.run(Start(worn, hands, contaminated)).placed
 
-    def _replay(self, worn: tuple[str, ...], zone: str, assumed: frozenset[str], placed: tuple[Placed, ...]) -> Order:
-        steps = tuple(one.step for one in placed) or (Step(act="confirm"),)
-        return self.order.model_copy(
+    def _replay(self, start: _Start, placed: tuple[Placed, ...]) -> Program:
+        """The program of these steps from this start, known faults acting."""
+        order = self.order.model_copy(
             update={
-                "worn": worn,
-                "zone": zone,
-                "steps": steps,
-                "loads": dict.fromkeys(sorted(assumed), "high"),
+                "worn": start.worn,
+                "zone": start.zone,
+                "steps": tuple(one.step for one in placed) or (Step(act="confirm"),),
+                "loads": dict.fromkeys(sorted(start.assumed), "high"),
             }
         )
+        program = compile_order(order, self.catalogue)
+        known = {number for number, event in enumerate(program.events) if event.id in start.faults}
+        ops = tuple(replace(op, event=NO_EVENT) if op.event in known else op for op in program.ops)
+        return replace(program, ops=ops)
 
     def _new_reach(self, program: Program, assumed: frozenset[str]) -> int:
         """Zero-slip reaches beyond what the start has already reached and hands that are cleaned again."""

@@ -75,9 +75,10 @@ class Search:
         rules: Iterable[Rule],
         zone: str,
         progress: Callable[[int], None] | None = None,
+        faults: frozenset[str] = frozenset(),
     ) -> None:
         self.hygiene, self.catalogue, self.setting = hygiene, catalogue, setting
-        self.rules, self.zone, self.progress = tuple(rules), zone, progress
+        self.rules, self.zone, self.progress, self.faults = tuple(rules), zone, progress, faults
         self.compiler = Compiler(catalogue, setting)
         self.kept: dict[object, tuple[list[Op], Moment]] = {}
         self.labels = 0
@@ -191,8 +192,16 @@ class Search:
         return replace(step, id=f"{step.id}~{context}")
 
     def _taught_ops(self, ops: list[Op]) -> list[Op]:
+        """What happens as taught or with a slip; a fault that is known to be there always acts."""
         events = self.compiler.tables.event_list()
-        return [op for op in ops if op.event == NO_EVENT or events[op.event].sort in ("slip", "omission")]
+        found = []
+        for op in ops:
+            event = events[op.event] if op.event != NO_EVENT else None
+            if event is None or event.sort in ("slip", "omission"):
+                found.append(op)
+            elif event.id in self.faults:
+                found.append(replace(op, event=NO_EVENT))
+        return found
 
     # ---- dominance and cost ---------------------------------------------------------------------------------
 
