@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from itertools import pairwise
 
 import pytest
 from tools.make_evidence_pages import (
@@ -20,7 +19,6 @@ from tools.make_evidence_pages import (
     is_clean,
     judge,
     moved,
-    with_steps,
     without,
     worse,
 )
@@ -271,15 +269,6 @@ def test_a_mistake_shows(mistake: Mistake) -> None:
         assert (found.how, bool(mistake.because)) == ("count", True)
 
 
-@every
-def test_the_witness_is_a_chain_of_steps_in_order(mistake: Mistake) -> None:
-    program, found = routes(mistake.order())
-    for one in found:
-        assert one.events == ()
-        assert one.links[0].surface in program.sources("all")
-        assert all(before.op < link.op for before, link in pairwise(one.links))
-
-
 # ---- of some, more than the route ----
 
 
@@ -352,9 +341,3 @@ def test_hands_that_are_never_cleaned_stay_reached() -> None:
 
     assert ("body.hand-l", "skin", "ever") in judge(order).reached
     assert ("body.hand-l", "skin", "at-end") in judge(without(order, last)).reached
-
-
-def test_steps_of_a_clean_order_in_their_own_order_are_no_mistake() -> None:
-    for name in {mistake.base for mistake in MISTAKES}:
-        order = doffing_orders()[name]
-        assert worse(judge(order), judge(with_steps(order, order.steps))) is None
