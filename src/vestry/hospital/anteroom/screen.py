@@ -14,10 +14,11 @@ from vestry.entry import Course, EntryState, Led, StepRecord
 from vestry.entry.courses import PLAN
 from vestry.hospital.anteroom.answers import NOT_SURE, SOMETHING_ELSE, offered
 from vestry.hospital.anteroom.picture import Picture, picture
+from vestry.hospital.desk.mapper import answer_scenes_of
 from vestry.hospital.record.models import Entry
-from vestry.procedure import Answer, Approved, Scene, recovery_scenes
+from vestry.procedure import Answer, Approved, Scene
 from vestry.sequence import PlanStep, say
-from vestry.trade import BadFacts, load_catalogue
+from vestry.trade import load_catalogue
 from vestry.trade.words import UnknownWord, load_words
 
 Kind = Literal["stop-point", "step", "held", "answer", "hold-card", "walked", "over"]
@@ -275,13 +276,8 @@ class _Screens:
     def scenes(self) -> tuple[Scene, ...]:
         if self.course.name == PLAN:
             return self.approved.scenes
-        answer = self.approved.answer_named(self.course.name)
-        try:
-            if answer is not None:
-                return recovery_scenes(self.approved, answer, self.catalogue)
-        except BadFacts:
-            pass
-        return tuple(Scene(step=step.id, worn=self.state.worn) for step in self.course.steps)
+        scenes = answer_scenes_of(self.entry.version.pk, self.course.name)
+        return scenes or tuple(Scene(step=step.id, worn=self.state.worn) for step in self.course.steps)
 
     def picture(self, place: int, plain: bool = False) -> Picture | None:
         return picture(self.scenes()[place], self.words, plain)

@@ -7,14 +7,26 @@ from functools import lru_cache
 from typing import Any
 
 from vestry.hospital.desk.models import ProcedureVersion
-from vestry.procedure import Approved
+from vestry.procedure import Approved, Scene, recovery_scenes
 from vestry.sequence import Case, Policy
+from vestry.trade import BadFacts, load_catalogue
 
 
 @lru_cache(maxsize=32)
 def approved_of(key: uuid.UUID) -> Approved:
     """The approved procedure of a version, by the version's id."""
     return Approved.model_validate(ProcedureVersion.objects.values_list("approved", flat=True).get(pk=key))
+
+
+@lru_cache(maxsize=64)
+def answer_scenes_of(key: uuid.UUID, name: str) -> tuple[Scene, ...]:
+    """The scenes of an approved answer; none where today's facts can no longer draw them."""
+    approved = approved_of(key)
+    answer = approved.answer_named(name)
+    try:
+        return recovery_scenes(approved, answer, load_catalogue()) if answer else ()
+    except BadFacts:
+        return ()
 
 
 def case_of(document: Any) -> Case:

@@ -8,7 +8,6 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
@@ -17,119 +16,186 @@ class Migration(migrations.Migration):
 
     operations = [
         migrations.CreateModel(
-            name='Procedure',
+            name="Procedure",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('slug', models.SlugField(max_length=80, unique=True)),
-                ('title', models.CharField(max_length=160)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("slug", models.SlugField(max_length=80, unique=True)),
+                ("title", models.CharField(max_length=160)),
             ],
             options={
-                'ordering': ('title',),
+                "ordering": ("title",),
             },
         ),
         migrations.CreateModel(
-            name='Unit',
+            name="Unit",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=120)),
-                ('invented', models.BooleanField(default=False)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("name", models.CharField(max_length=120)),
+                ("invented", models.BooleanField(default=False)),
             ],
         ),
         migrations.CreateModel(
-            name='PlannedCase',
+            name="PlannedCase",
             fields=[
-                ('id', models.UUIDField(default=vestry.hospital.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('case', models.JSONField()),
-                ('policy', models.JSONField()),
-                ('asked_at', models.DateTimeField()),
-                ('state', models.CharField(default='waiting', max_length=10)),
-                ('plan_hash', models.CharField(blank=True, max_length=64)),
-                ('worked_out', models.JSONField(null=True)),
-                ('refusal', models.JSONField(null=True)),
-                ('done_at', models.DateTimeField(null=True)),
-                ('asked_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=vestry.hospital.ids.uuid7, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("case", models.JSONField()),
+                ("policy", models.JSONField()),
+                ("asked_at", models.DateTimeField()),
+                ("state", models.CharField(default="waiting", max_length=10)),
+                ("plan_hash", models.CharField(blank=True, max_length=64)),
+                ("worked_out", models.JSONField(null=True)),
+                ("refusal", models.JSONField(null=True)),
+                ("done_at", models.DateTimeField(null=True)),
+                (
+                    "asked_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
             ],
             options={
-                'ordering': ('-asked_at',),
+                "ordering": ("-asked_at",),
             },
         ),
         migrations.CreateModel(
-            name='NamedOverride',
+            name="NamedOverride",
             fields=[
-                ('id', models.UUIDField(default=vestry.hospital.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('at', models.DateTimeField()),
-                ('reason', models.TextField()),
-                ('alternative', models.TextField()),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('planned', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='overrides', to='desk.plannedcase')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=vestry.hospital.ids.uuid7, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("at", models.DateTimeField()),
+                ("reason", models.TextField()),
+                ("alternative", models.TextField()),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
+                (
+                    "planned",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="overrides", to="desk.plannedcase"
+                    ),
+                ),
             ],
             options={
-                'abstract': False,
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='PolicyVersion',
+            name="PolicyVersion",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.PositiveIntegerField(unique=True)),
-                ('policy', models.JSONField()),
-                ('reason', models.TextField()),
-                ('at', models.DateTimeField()),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("number", models.PositiveIntegerField(unique=True)),
+                ("policy", models.JSONField()),
+                ("reason", models.TextField()),
+                ("at", models.DateTimeField()),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
             ],
             options={
-                'abstract': False,
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='ProcedureVersion',
+            name="ProcedureVersion",
             fields=[
-                ('id', models.UUIDField(default=vestry.hospital.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('number', models.PositiveIntegerField()),
-                ('approved', models.JSONField()),
-                ('plan_hash', models.CharField(db_index=True, max_length=64)),
-                ('facts', models.CharField(max_length=64)),
-                ('model', models.CharField(max_length=40)),
-                ('reason', models.TextField()),
-                ('at', models.DateTimeField()),
-                ('review_on', models.DateField()),
-                ('approved_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('procedure', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='versions', to='desk.procedure')),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=vestry.hospital.ids.uuid7, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("number", models.PositiveIntegerField()),
+                ("approved", models.JSONField()),
+                ("plan_hash", models.CharField(db_index=True, max_length=64)),
+                ("facts", models.CharField(max_length=64)),
+                ("model", models.CharField(max_length=40)),
+                ("reason", models.TextField()),
+                ("at", models.DateTimeField()),
+                ("review_on", models.DateField()),
+                (
+                    "approved_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
+                (
+                    "procedure",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="versions", to="desk.procedure"
+                    ),
+                ),
             ],
             options={
-                'ordering': ('procedure', '-number'),
+                "ordering": ("procedure", "-number"),
             },
         ),
         migrations.CreateModel(
-            name='LaterAssurance',
+            name="LaterAssurance",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('facts', models.CharField(max_length=64)),
-                ('model', models.CharField(max_length=40)),
-                ('assurance', models.JSONField()),
-                ('at', models.DateTimeField()),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('version', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='later', to='desk.procedureversion')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("facts", models.CharField(max_length=64)),
+                ("model", models.CharField(max_length=40)),
+                ("assurance", models.JSONField()),
+                ("at", models.DateTimeField()),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
+                (
+                    "version",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="later", to="desk.procedureversion"
+                    ),
+                ),
             ],
             options={
-                'ordering': ('-at',),
+                "ordering": ("-at",),
             },
         ),
         migrations.CreateModel(
-            name='Retirement',
+            name="Retirement",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('at', models.DateTimeField()),
-                ('reason', models.TextField()),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('version', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='retirement', to='desk.procedureversion')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("at", models.DateTimeField()),
+                ("reason", models.TextField()),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
+                (
+                    "version",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="retirement",
+                        to="desk.procedureversion",
+                    ),
+                ),
             ],
             options={
-                'abstract': False,
+                "abstract": False,
             },
         ),
         migrations.AddConstraint(
-            model_name='procedureversion',
-            constraint=models.UniqueConstraint(fields=('procedure', 'number'), name='one_version_of_a_number'),
+            model_name="procedureversion",
+            constraint=models.UniqueConstraint(fields=("procedure", "number"), name="one_version_of_a_number"),
         ),
     ]

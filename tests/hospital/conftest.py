@@ -1,0 +1,99 @@
+"""Harrow Point General for tests: a lead, an observer, a wearer and everyone else; one approved procedure."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.utils import timezone
+from tests.procedure.example import example
+
+from vestry.hospital.access.table import ROLES
+
+STAFF = {
+    "ingrid": ("Ingrid Vell", ("programme-lead",)),
+    "tomas": ("Tomas Arden", ("trained-observer",)),
+    "noor": ("Noor Hadley", ("staff-member",)),
+    "petra": ("Petra Quill", ("staff-member",)),
+    "sander": ("Sander Brook", ("shift-lead",)),
+    "oona": ("Oona Fell", ("occupational-health",)),
+    "anselm": ("Anselm Reed", ("auditor",)),
+    "ada": ("Ada Thorne", ("administrator",)),
+    "stranger": ("Wim Stranger", ("trained-observer",)),
+}
+BY_ROLE = {
+    "programme-lead": "ingrid", "trained-observer": "tomas", "staff-member": "noor", "shift-lead": "sander",
+    "occupational-health": "oona", "auditor": "anselm", "administrator": "ada",
+}  # fmt: skip
+assert set(BY_ROLE) == set(ROLES)
+PASSWORD = "harrow-for-tests"
+
+
+@pytest.fixture(autouse=True)
+def _quick(settings: Any) -> None:
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    settings.PLAN_IN_PLACE = True
+
+
+@pytest.fixture
+def staff(db: None) -> dict[str, Any]:
+    from vestry.hospital.access.models import User
+
+    return {
+        sign_in: User.objects.create_person(sign_in, name, PASSWORD, roles) for sign_in, (name, roles) in STAFF.items()
+    }
+
+
+@pytest.fixture
+def signed_in(staff: dict[str, Any]) -> Callable[[str], Client]:
+    def sign_in(name: str) -> Client:
+        client = Client(raise_request_exception=False)
+        client.force_login(staff[name])
+        return client
+
+    return sign_in
+
+
+@pytest.fixture
+def worked_out() -> Any:
+    from vestry.hospital.jobs.planning import WorkedOut
+
+    made = example()
+    return WorkedOut(plan=made.plan, assurance=made.assurance, scenes=made.scenes, answers=made.answers)
+
+
+@pytest.fixture
+def planned(staff: dict[str, Any], worked_out: Any) -> Any:
+    from vestry.hospital.desk.models import PlannedCase
+
+    return PlannedCase.objects.create(
+        case=worked_out.plan.case.model_dump(mode="json", by_alias=True),
+        policy=worked_out.plan.policy.model_dump(mode="json", by_alias=True),
+        asked_by=staff["ingrid"],
+        asked_at=timezone.now(),
+        state=PlannedCase.PLANNED,
+        plan_hash=worked_out.plan.hash,
+        worked_out=worked_out.model_dump(mode="json", by_alias=True),
+    )
+
+
+@pytest.fixture
+def version(staff: dict[str, Any], worked_out: Any) -> Any:
+    import datetime
+
+    from vestry.hospital.desk.approvals import store
+
+    said = {"title": "Example", "reason": "for tests", "review_on": timezone.localdate() + datetime.timedelta(days=300)}
+    return store(worked_out, said, staff["ingrid"])
+
+
+@pytest.fixture
+def entry(signed_in: Callable[[str], Client], version: Any) -> Any:
+    from vestry.hospital.record.models import Entry
+
+    people = {"wearer": "noor", "observer": "tomas", "assistant": "petra"}
+    answer = signed_in("tomas").post(f"/procedures/{version.pk}/start/", people)
+    assert answer.status_code == 302
+    return Entry.objects.get()

@@ -1,0 +1,151 @@
+"""Every page, every method, nobody and every role: what the table does not allow is refused."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.core.checks import run_checks
+from django.test import Client
+from django.urls import path
+from tests.hospital.conftest import BY_ROLE
+
+from vestry.hospital.access.checks import every_page_has_a_door, patterns
+from vestry.hospital.access.document import document
+from vestry.hospital.access.door import doors_of
+from vestry.hospital.access.table import ACTION_NAMES, ROLES, TABLE, allowed
+
+METHODS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS", "TRACE")
+PAGES = [(route, pattern.callback) for route, pattern in patterns()]
+
+
+@pytest.fixture
+def addresses(planned: Any, version: Any, entry: Any) -> Callable[[str], str]:
+    """The address of a page, with an object that is there and that the visitor is part of."""
+    keys = {"cases/": planned.pk, "procedures/": version.pk, "entries/": entry.pk, "records/": entry.pk}
+
+    def address(route: str) -> str:
+        key = next((str(key) for start, key in keys.items() if route.startswith(start)), "")
+        return "/" + route.replace("<uuid:key>", key)
+
+    return address
+
+
+def expected(view: Any, method: str, role: str | None) -> str:
+    doors = doors_of(view) or {}
+    action = doors.get("GET" if method == "HEAD" else method)
+    if action is None:
+        return "not in this way"
+    if allowed(action, [role] if role else [], signed_in=role is not None):
+        return "let in"
+    return "to sign in" if role is None and method in ("GET", "HEAD") else "refused"
+
+
+def seen(answer: Any) -> str:
+    if answer.status_code == 405:
+        return "not in this way"
+    if answer.status_code == 403:
+        return "refused"
+    if answer.status_code == 302 and answer["Location"].startswith("/sign-in/?next="):
+        return "to sign in"
+    return "let in" if answer.status_code < 500 and answer.status_code != 404 else f"status {answer.status_code}"
+
+
+@pytest.mark.parametrize("role", [None, *ROLES])
+def test_every_page_with_every_method_is_as_the_table_says(
+    role: str | None,
+    addresses: Callable[[str], str],
+    signed_in: Callable[[str], Client],
+    monkeypatch: pytest.MonkeyPatch,
+):
+    # Planning and printing take seconds and are tested elsewhere; the case is put back as it was.
+    monkeypatch.setattr("vestry.hospital.desk.cases.plan_later", lambda planned: planned.save())
+    monkeypatch.setattr("vestry.papers.sheet_pdf", lambda *parts: b"%PDF-")
+    wrong = []
+    for route, view in PAGES:
+        client = signed_in(BY_ROLE[role]) if role else Client(raise_request_exception=False)
+        for method in METHODS:
+            answer = client.generic(method, addresses(route))
+            if seen(answer) != expected(view, method, role) and not _gone(route, answer):
+                wrong.append((method, route, seen(answer), expected(view, method, role)))
+
+    assert wrong == []
+
+
+def _gone(route: str, answer: Any) -> bool:
+    """An override is for a case without a plan; the case of this test has one."""
+    return route == "cases/<uuid:key>/override/" and answer.status_code == 404
+
+
+def test_there_is_no_entry_and_no_record_for_those_who_were_not_in_it(entry: Any, signed_in: Callable[[str], Client]):
+    stranger = signed_in("stranger")
+
+    for address in (f"/entries/{entry.pk}/", f"/entries/{entry.pk}/wearer/", f"/records/{entry.pk}/"):
+        assert stranger.get(address).status_code == 404
+    assert stranger.post(f"/entries/{entry.pk}/press/", {}).status_code == 404
+    assert b"Noor Hadley" not in stranger.get("/records/").content
+    assert b"Noor Hadley" in signed_in("anselm").get("/records/").content
+
+
+def test_someone_who_may_not_sign_in_any_more_is_nobody(staff: dict[str, Any], signed_in: Callable[[str], Client]):
+    client = signed_in("ingrid")
+    assert client.get("/").status_code == 200
+    staff["ingrid"].is_active = False
+    staff["ingrid"].save()
+
+    assert client.get("/").status_code == 302
+
+
+def test_several_roles_add_up(staff: dict[str, Any]):
+    from vestry.hospital.access.models import RoleGrant, User
+
+    RoleGrant.objects.create(user=staff["noor"], role="auditor")
+    noor = User.objects.get(sign_in="noor")
+
+    assert noor.may("see-plans")
+    assert noor.may("see-wearer-screen")
+    assert not noor.may("approve-plan")
+
+
+def test_the_checks_pass_and_a_page_without_a_door_fails_them(settings: Any, tmp_path: Path):
+    assert run_checks() == []
+
+    class Urls:
+        urlpatterns = (path("hidden/", lambda request: None),)
+
+    settings.ROOT_URLCONF = Urls
+    assert [problem.id for problem in every_page_has_a_door()] == ["vestry.E001"]
+
+
+@pytest.mark.django_db
+def test_a_page_without_a_door_lets_nobody_in(settings: Any, signed_in: Callable[[str], Client]):
+    from django.http import HttpResponse
+
+    class Urls:
+        urlpatterns = (path("hidden/", lambda request: HttpResponse("secret")),)
+        handler403 = "vestry.hospital.errors.refused"
+
+    settings.ROOT_URLCONF = Urls
+    answer = signed_in("ingrid").get("/hidden/")
+
+    assert answer.status_code == 403
+    assert b"secret" not in answer.content
+
+
+def test_every_action_has_a_name_and_is_some_page():
+    used = {action for _, view in PAGES for action in (doors_of(view) or {}).values()}
+
+    assert set(TABLE) == set(ACTION_NAMES)
+    assert used == set(TABLE)
+
+
+def test_an_action_that_the_table_does_not_hold_is_nobodys():
+    assert not allowed("open-the-vault", ROLES, signed_in=True)
+
+
+def test_the_reference_page_is_the_table():
+    page = (Path(__file__).parents[2] / "docs/reference/pages-and-roles.md").read_text("utf-8")
+
+    assert page == document()
