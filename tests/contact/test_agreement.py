@@ -149,7 +149,7 @@ def test_cut_sets_without_latent_faults_are_the_minimal_scenarios(file: str) -> 
 
 @pytest.mark.slow
 @pytest.mark.timeout(600)
-@few_files
+@pytest.mark.parametrize("file", FEW[::3])
 def test_cut_sets_to_order_3_are_the_minimal_scenarios(file: str) -> None:
     assert_enumeration_agrees(compile_order(order_files()[file], load_catalogue()), 3, latent=True)
 
