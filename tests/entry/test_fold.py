@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tests.entry.making import ANSWER, LED, OTHER, STEPS, done, event, opened
+
 from vestry.entry import fold
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-
 from tests.entry.making import LED, OTHER, TABLET
+
 from vestry.entry import KINDS, Event, fold, in_order
 
 pytestmark = pytest.mark.property
@@ -24,7 +24,8 @@ def records(draw: st.DrawFn) -> list[Event]:
         counters[device] += draw(st.integers(0, 2))
         kind = draw(st.sampled_from([*KINDS, "not-known-here"]))
         payload = {
-            "step": draw(st.sampled_from(STEP_IDS)), "events": ["slip"], "recovery": draw(st.sampled_from(["answer-1", "x"])),
+            "step": draw(st.sampled_from(STEP_IDS)), "events": ["slip"],
+            "recovery": draw(st.sampled_from(["answer-1", "x"])),
             "reason": "r", "text": "t", "wearer": "noor", "observer": "tomas", "to": "ilse", "site": "neck",
         }  # fmt: skip
         second = draw(st.integers(0, 59))

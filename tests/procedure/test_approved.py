@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 
 import pytest
-
 from tests.procedure.example import example
+
 from vestry.procedure import Approved, NotWhole, differences, recovery_scenes, standing
 from vestry.trade import load_catalogue
 
