@@ -142,7 +142,7 @@ def test_readable_output_has_the_cautions_and_promises_nothing(capsys, argv):
         (("plan", "--hazard", "ebla"), "case.hazard: no hazard is called ebla; did you mean ebola?"),
         (("plan",), "hazard: name a hazard"),
         (("plan", "--hazard", "mers", "--gear", "gwon-isolation"), "case.gear: no item is called gwon-isolation"),
-        (("plan", "--hazard", "mers", "--gear", "scrubs", "scrubs"), "case.gear: an item stands twice"),
+        (("plan", "--hazard", "mers", "--gear", "scrubs", "scrubs"), "case.gear: scrubs stands twice"),
         (("plan", "--hazard", "mers", "--own-order", "gwon"), "policy.doffing-order: no kind of item is called gwon"),
         (("plan", "--hazard", "mers", "--rule-off", "x"), "policy.switched-off: no rule is called x"),
         (("recover", str(PLAN), "--at", "doff:hat:x"), "at: no step of the way out is called doff:hat:x"),

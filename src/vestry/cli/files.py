@@ -5,13 +5,17 @@ from __future__ import annotations
 import os
 import sys
 import tempfile
+from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
 from pydantic import BaseModel
 
 from vestry.sequence import Plan
-from vestry.trade import BadFacts, Order, Problem, read_order, reading
+from vestry.sequence.checking import check_plan
+from vestry.trade import BadFacts, Catalogue, Order, Problem, read_order, reading
+from vestry.trade.words import UnknownWord, Words
 
 Model = TypeVar("Model", bound=BaseModel)
 
@@ -39,11 +43,36 @@ def read_model(model: type[Model], name: str) -> Model:
     return reading.read(model, read_text(name), name)
 
 
-def read_plan(name: str) -> Plan:
-    """A plan as JSON: the plan itself, or what `vestry plan --json` prints."""
+def read_plan(name: str, catalogue: Catalogue, words: Words) -> Plan:
+    """A plan as JSON: the plan itself, or what `vestry plan --json` prints. All that it names is known here."""
     document, lines = reading.parse(read_text(name), name)
     inner = document.get("plan") if isinstance(document.get("plan"), dict) else document
-    return reading.validate(Plan, inner, name, lines)
+    plan = reading.validate(Plan, inner, name, lines)
+    try:
+        check_plan(plan, catalogue)
+    except BadFacts as bad:
+        raise BadFacts([replace(problem, file=name) for problem in bad.problems]) from None
+    unsaid = [*_unsaid(plan, words, name)]
+    if unsaid:
+        raise BadFacts(unsaid)
+    return plan
+
+
+def _unsaid(plan: Plan, words: Words, name: str) -> Iterator[Problem]:
+    """What a plan names that has no words."""
+    for number, one in enumerate(plan.ensemble):
+        for reason in one.reasons:
+            try:
+                words.why(reason.why)
+            except UnknownWord as unknown:
+                yield Problem(name, 0, f"ensemble.{number}.reasons", str(unknown))
+    for number, step in enumerate(plan.steps):
+        topics = {"confirm": words.confirm, "inspect": words.inspect}
+        if step.topic is not None and step.act in topics:
+            try:
+                topics[step.act](step.topic)
+            except UnknownWord as unknown:
+                yield Problem(name, 0, f"steps.{number}.topic", str(unknown))
 
 
 def write(name: str, content: bytes) -> None:

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Sequence
 
 from vestry.cli.commands import catalog, check, demo, orders, plan, recover, serve, sheet
+from vestry.sequence import NoPlan
 from vestry.trade import BadFacts
 
 YES, NO, WRONG_USE = 0, 1, 2
+LONGEST_LINE = 500
 COMMANDS = (plan, check, recover, catalog, orders, sheet, serve, demo)
 
 
@@ -33,13 +36,25 @@ def main(argv: Sequence[str] | None = None) -> int:
     except SystemExit as stop:
         return WRONG_USE if stop.code else YES
     try:
-        return int(arguments.run(arguments))
+        status = int(arguments.run(arguments))
+        sys.stdout.flush()
+        return status
     except BadFacts as bad:
         for problem in bad.problems:
-            print(problem, file=sys.stderr)
+            print(plainly(str(problem)), file=sys.stderr)
         return WRONG_USE
+    except NoPlan as none:
+        print(plainly(f"No way on: {none.why}"), file=sys.stderr)
+        return NO
+    except BrokenPipeError:  # whoever read has read enough; before OSError, which it is one of
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return YES
     except OSError as error:
         print(f"{error.filename or 'file'}: {error.strerror or error}", file=sys.stderr)
         return WRONG_USE
-    except BrokenPipeError:
-        return YES
+
+
+def plainly(text: str) -> str:
+    """One line that a terminal shows as it is: nothing that moves the cursor, and no key of a megabyte."""
+    shown = "".join(c if c.isprintable() else c.encode("unicode-escape").decode() for c in text)
+    return shown if len(shown) <= LONGEST_LINE else f"{shown[:LONGEST_LINE]}..."

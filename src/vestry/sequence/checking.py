@@ -1,35 +1,90 @@
-"""A case and a policy checked against the catalogue: every unknown id at once, with what would be right."""
+"""What a reader hands in, checked against the catalogue: every unknown id at once, with what would be right.
+
+A plan that comes out of the planner needs no check; one that comes out of a file does.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from difflib import get_close_matches
 
+from vestry.sequence.assuring import program_of
 from vestry.sequence.case import Case
+from vestry.sequence.plan import Plan
 from vestry.sequence.policy import Policy
+from vestry.sequence.states import technique_of
 from vestry.trade import BadFacts, Catalogue, Problem
 
 
 def check_case_and_policy(case: Case, policy: Policy, catalogue: Catalogue) -> None:
     """BadFacts naming each field that names something unknown or impossible."""
+    found = [*_case_and_policy(case, policy, catalogue)]
+    if found:
+        raise BadFacts(found)
+
+
+def check_plan(plan: Plan, catalogue: Catalogue) -> None:
+    """BadFacts naming each field of a plan that names something unknown, or a step that cannot be done."""
     found = [
+        *_case_and_policy(plan.case, plan.policy, catalogue),
+        *_unknown("ensemble", plan.worn, catalogue.items, "item"),
+        *_twice("ensemble", plan.worn),
+        *_twice("steps", [step.id for step in plan.steps]),
+    ]
+    for one in plan.ensemble:
+        sources = [reason.source for reason in one.reasons if reason.source != "hospital"]
+        found += _unknown("ensemble", sources, catalogue.sources, "source")
+    for number, step in enumerate(plan.steps):
+        found += _unknown(f"steps.{number}.items", step.items, catalogue.items, "item")
+        if step.waste is not None:
+            found += _unknown(f"steps.{number}.waste", [step.waste], catalogue.waste_streams, "waste stream")
+        if step.agent is not None:
+            found += _unknown(f"steps.{number}.agent", [step.agent], catalogue.agents, "hygiene agent")
+        if step.act in ("don", "doff", "wipe", "release") and not step.items:
+            found.append(Problem("plan", 0, f"steps.{number}.items", f"{step.act} needs an item"))
+    if not plan.phase("doffing"):
+        found.append(Problem("plan", 0, "steps", "a plan needs steps of the way out"))
+    if not found:
+        found += _steps_undone(plan, catalogue)
+    if found:
+        raise BadFacts(found)
+
+
+def _steps_undone(plan: Plan, catalogue: Catalogue) -> Iterable[Problem]:
+    """Steps whose technique is not there, and a way out that is not the one that its step ids name."""
+    for number, step in enumerate(plan.steps):
+        if step.technique is not None and technique_of(step, catalogue) is None:
+            yield Problem("plan", 0, f"steps.{number}.technique", f"no technique {step.technique} for this act")
+    ids = program_of(plan, catalogue).steps
+    numbers = [number for number, step in enumerate(plan.steps) if step.phase == "doffing"]
+    if len(ids) != len(numbers):
+        yield Problem("plan", 0, "steps", "change-gloves is three steps in a plan")
+    for number, right in zip(numbers, ids, strict=False):
+        if plan.steps[number].id != right:
+            yield Problem("plan", 0, f"steps.{number}.id", f"{plan.steps[number].id} stands where {right} would be")
+
+
+def _case_and_policy(case: Case, policy: Policy, catalogue: Catalogue) -> Iterable[Problem]:
+    kinds = {item.kind for item in catalogue.items.values()}
+    return [
         *_unknown("case.hazard", [case.hazard], catalogue.hazards, "hazard"),
         *_unknown("case.gear", case.gear, catalogue.items, "item"),
         *_unknown("policy.switched-off", policy.switched_off, catalogue.rules, "rule"),
-        *_unknown(
-            "policy.doffing-order",
-            policy.doffing_order,
-            {item.kind for item in catalogue.items.values()},
-            "kind of item",
-        ),
+        *_unknown("policy.doffing-order", policy.doffing_order, kinds, "kind of item"),
+        *_twice("policy.doffing-order", [kind for kind in policy.doffing_order if kind != "gloves"]),
         *_agent("policy.glove-agent", policy.glove_agent, "gloves", catalogue),
         *_agent("policy.hand-agent", policy.hand_agent, "hands", catalogue),
         *_agent("policy.surface-agent", policy.surface_agent, "surfaces", catalogue),
+        *_twice("case.gear", case.gear),
     ]
-    if len(set(case.gear)) != len(case.gear):
-        found.append(Problem("case", 0, "case.gear", "an item stands twice"))
-    if found:
-        raise BadFacts(found)
+
+
+def _twice(field: str, words: Iterable[str]) -> Iterable[Problem]:
+    seen: set[str] = set()
+    for word in words:
+        if word in seen:
+            yield Problem("case", 0, field, f"{word} stands twice")
+        seen.add(word)
 
 
 def _unknown(field: str, words: Iterable[str], known: Iterable[str], sort: str) -> Iterable[Problem]:

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import argparse
 import json
-from typing import Any, get_args
+from typing import Any, TypeVar, get_args
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 
 from vestry.cli import files, output
 from vestry.sequence import Assurance, Case, NoPlan, Plan, Policy, assure, plan_case, say
@@ -17,6 +17,8 @@ from vestry.sequence.case import Task
 from vestry.sequence.policy import GarmentChoice, GloveChange, RespiratorChoice
 from vestry.trade import BadFacts, Catalogue, Problem, load_catalogue
 from vestry.trade.words import Words, load_words
+
+Model = TypeVar("Model", bound=BaseModel)
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -150,7 +152,7 @@ def _policy(options: argparse.Namespace) -> Policy:
     return _valid(Policy, given)
 
 
-def _valid(model: type[Any], given: dict[str, Any]) -> Any:
+def _valid(model: type[Model], given: dict[str, Any]) -> Model:
     try:
         return model.model_validate(given)
     except ValidationError as error:

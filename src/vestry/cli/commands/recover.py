@@ -29,7 +29,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Recover and print."""
     catalogue, words = load_catalogue(), load_words("en")
-    plan = files.read_plan(options.plan)
+    plan = files.read_plan(options.plan, catalogue, words)
     happened = Happened(
         tuple(options.event), tuple(options.soiled), options.whatever or not (options.event or options.soiled)
     )

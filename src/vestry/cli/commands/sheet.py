@@ -27,7 +27,7 @@ def run(options: argparse.Namespace) -> int:
     from vestry.papers import sheet_pdf
 
     catalogue, words = load_catalogue(), load_words("en")
-    plan = files.read_plan(options.plan)
+    plan = files.read_plan(options.plan, catalogue, words)
     content = sheet_pdf(
         plan, assure(plan, catalogue), words, catalogue, None, printed_on=datetime.date.today().isoformat()
     )
