@@ -48,7 +48,8 @@ class BruteForce:
         self.items = {item: catalogue.items[item] for item in (*worn, "fresh-gloves")}
         self.pairs = [item for item in worn if self.items[item].kind == "gloves"]
         self.removals = self._removals()
-        self.off_first = {one: self._off_before(one) for removal in self.removals for one in removal}
+        removed = {item for removal in self.removals for item in removal}
+        self.off_first = {item: self._off_before(item) for item in removed | set(self.pairs[:1])}
 
     # ---- which orders there are ----
 
@@ -80,12 +81,14 @@ class BruteForce:
     def orders(self) -> Iterator[tuple[Removal, ...]]:
         """Every order of removals that traps, rules and the glove change allow."""
         for order in permutations(self.removals):
-            gone: set[str] = set()
+            gone, fresh = set[str](), False
             for removal in order:
                 if any(self.off_first[item] - gone - set(removal) for item in removal):
                     break
-                if self._needs_fresh(removal) and set(self.pairs[1:]) - gone:
-                    break
+                if self._needs_fresh(removal) and not fresh:
+                    if not self._can_change(gone):
+                        break
+                    fresh = True
                 gone |= set(removal)
             else:
                 yield order
@@ -94,13 +97,17 @@ class BruteForce:
         first = self.items[removal[0]].kind
         return self.policy.glove_change == "before-face-item" and first in TIGHT and bool(self.pairs)
 
+    def _can_change(self, gone: set[str]) -> bool:
+        """One pair is left, and no rule wants something off before it."""
+        return not (set(self.pairs[1:]) | self.off_first[self.pairs[0]]) - gone
+
     def changes(self, order: tuple[Removal, ...]) -> Iterator[Removal | None]:
         """Where a glove change of choice may stand: nowhere, or before a removal once one worn pair is left."""
         yield None
         if self.policy.glove_change == "search" and self.pairs:
             for number, removal in enumerate(order):
                 gone = {item for one in order[:number] for item in one}
-                if not set(self.pairs[1:]) - gone and self.items[self.pairs[0]].layer in ("inner", "single"):
+                if self._can_change(gone) and self.items[self.pairs[0]].layer in ("inner", "single"):
                     yield removal
 
     # ---- one order, with its hygiene ----

@@ -95,14 +95,14 @@ class Hygiene:
         """Whether nothing worn over it traps it, and a glove change that goes before it can be made."""
         if any(trapped(item, worn, self.catalogue, removal.items) for item in removal.items):
             return False
-        return not self._wants_change(removal, top_gloves(worn, self.catalogue)) or (
+        return not self.wants_change(removal, top_gloves(worn, self.catalogue)) or (
             top_gloves(worn, self.catalogue) == lowest_gloves(worn, self.catalogue)
         )
 
     def before(self, removal: Removal, worn: tuple[str, ...], hands: Hands, zone: str) -> tuple[list[Placed], Hands]:
         """What is done before a removal. Who is still in the room leaves it before the airways are uncovered."""
         steps, hands = self._clean(hands, removal.name)
-        if self._wants_change(removal, hands.gloves):
+        if self.wants_change(removal, hands.gloves):
             changed, hands = self.change(worn, hands, removal.name)
             steps.extend(changed)
         if zone == "room" and self._uncovers_airways(removal):
@@ -157,7 +157,8 @@ class Hygiene:
         kinds = {self.catalogue.items[item].kind for item in removal.items}
         return bool(kinds & {*TIGHT_FACE_KINDS, "papr-hood"})
 
-    def _wants_change(self, removal: Removal, gloves: str | None) -> bool:
+    def wants_change(self, removal: Removal, gloves: str | None) -> bool:
+        """Whether the policy wants fresh gloves on before this removal."""
         kind = self.catalogue.items[removal.name].kind
         return (
             self.policy.glove_change == "before-face-item"

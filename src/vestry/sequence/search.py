@@ -133,8 +133,9 @@ class Search:
                 continue
             if not all(allowed(item, others, self.rules, self.catalogue) for item in removal.items):
                 continue
-            yield self._removed(label, removal)
-            if self._may_change(label):
+            if not self.hygiene.wants_change(removal, label.hands.gloves) or self._gloves_may_go(label):
+                yield self._removed(label, removal)
+            if self._may_change(label) and self._gloves_may_go(label):
                 changed, hands = self.hygiene.change(label.worn, label.hands, removal.name)
                 yield self._removed(replace(self._walk(label, changed, hands), changes=label.changes + 1), removal)
 
@@ -147,6 +148,11 @@ class Search:
             and self.catalogue.items[gloves].layer in ("inner", "single")
             and gloves == top_gloves(label.worn, self.catalogue) == lowest_gloves(label.worn, self.catalogue)
         )
+
+    def _gloves_may_go(self, label: _Label) -> bool:
+        """Whether the rules let the gloves on the hands come off now, to be changed."""
+        gloves = label.hands.gloves
+        return gloves is not None and allowed(gloves, label.worn, self.rules, self.catalogue)
 
     def _removed(self, label: _Label, removal: Removal) -> _Label:
         before, hands = self.hygiene.before(removal, label.worn, label.hands, label.zone)
