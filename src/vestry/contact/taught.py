@@ -90,12 +90,25 @@ def _check_header(order: Order, catalogue: Catalogue, problems: _Problems) -> No
             problems.add(0, f"worn.{index}", f"{item} is worn twice")
     if order.case.hazard is not None and order.case.hazard not in catalogue.hazards:
         problems.add(0, "case.hazard", f"no hazard is called {order.case.hazard}; `vestry catalog` lists them")
+    for field, names in (("lane.contaminated", order.lane.contaminated), ("loads", tuple(order.loads or ()))):
+        for name in names:
+            if not _is_surface(name, catalogue):
+                problems.add(0, field, f"no surface is called {name}; write OWNER.FACE, such as place.seat")
     for number, step in enumerate(order.steps, 1):
         for item in step.handled:
             if item not in catalogue.items:
                 problems.add(number, "item", f"no item is called {item}; `vestry catalog` lists them")
         if step.agent is not None and step.agent not in catalogue.agents:
             problems.add(number, "agent", f"no hygiene agent is called {step.agent}")
+
+
+def _is_surface(name: str, catalogue: Catalogue) -> bool:
+    owner, _, face = name.partition(".")
+    if owner in catalogue.items:
+        return catalogue.items[owner].face(face) is not None
+    if owner in catalogue.helpers:
+        return face in catalogue.helpers[owner].faces
+    return face in {"body": catalogue.body, "place": catalogue.places, "air": {"room": 0}}.get(owner, {})
 
 
 def _opened(step: Step, worn: Worn, catalogue: Catalogue, number: int, problems: _Problems) -> list[Step]:
