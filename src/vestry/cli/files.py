@@ -6,6 +6,7 @@ import os
 import sys
 import tempfile
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
@@ -18,6 +19,7 @@ from vestry.trade import BadFacts, Catalogue, Order, Problem, read_order, readin
 from vestry.trade.words import UnknownWord, Words
 
 Model = TypeVar("Model", bound=BaseModel)
+Lines = dict[reading.Path, int]
 
 
 def read_text(name: str) -> str:
@@ -33,14 +35,36 @@ def read_text(name: str) -> str:
         return reading.decode(file.read(reading.MAX_CHARACTERS + 1), name)
 
 
-def read_order_file(name: str) -> Order:
-    """A sequence file."""
-    return read_order(read_text(name), name)
+def read_order_file(name: str) -> tuple[Order, Lines]:
+    """A sequence file, and the line of each of its fields."""
+    text = read_text(name)
+    return read_order(text, name), reading.parse(text, name)[1]
 
 
-def read_model(model: type[Model], name: str) -> Model:
-    """A TOML or JSON file as a value."""
-    return reading.read(model, read_text(name), name)
+@contextmanager
+def blamed_on(name: str, lines: Lines | None = None, below: str = "") -> Iterator[None]:
+    """What turns out to be wrong with a file once it is used is told with the file's name and line.
+
+    below    only fields under this name, which in the file stand at the top
+    """
+    try:
+        yield
+    except BadFacts as bad:
+        raise BadFacts([_blamed(problem, name, lines or {}, below) for problem in bad.problems]) from None
+
+
+def _blamed(problem: Problem, name: str, lines: Lines, below: str) -> Problem:
+    if not problem.field.startswith(below):
+        return problem
+    parts = problem.field.removeprefix(below).split(".")
+    path = tuple(int(part) if part.isdigit() else part for part in parts)
+    return replace(problem, file=name, line=reading.line_of(lines, path))
+
+
+def read_model(model: type[Model], name: str) -> tuple[Model, Lines]:
+    """A TOML or JSON file as a value, and the line of each of its fields."""
+    document, lines = reading.parse(read_text(name), name)
+    return reading.validate(model, document, name, lines), lines
 
 
 def read_plan(name: str, catalogue: Catalogue, words: Words) -> Plan:
@@ -48,10 +72,8 @@ def read_plan(name: str, catalogue: Catalogue, words: Words) -> Plan:
     document, lines = reading.parse(read_text(name), name)
     inner = document.get("plan") if isinstance(document.get("plan"), dict) else document
     plan = reading.validate(Plan, inner, name, lines)
-    try:
+    with blamed_on(name):
         check_plan(plan, catalogue)
-    except BadFacts as bad:
-        raise BadFacts([replace(problem, file=name) for problem in bad.problems]) from None
     unsaid = [*_unsaid(plan, words, name)]
     if unsaid:
         raise BadFacts(unsaid)

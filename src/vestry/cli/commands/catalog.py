@@ -6,10 +6,11 @@ With --json an order written by someone else can be mapped to it. Exit status: 0
 from __future__ import annotations
 
 import argparse
+from difflib import get_close_matches
 from typing import Any
 
 from vestry.cli import output
-from vestry.trade import Catalogue, Technique, load_catalogue
+from vestry.trade import BadFacts, Catalogue, Problem, Technique, load_catalogue
 from vestry.trade.words import Words, load_words
 
 
@@ -24,6 +25,11 @@ def run(options: argparse.Namespace) -> int:
     catalogue, words = load_catalogue(), load_words("en")
     document = describe(catalogue, words)
     if options.kind is not None:
+        kinds = sorted({item["kind"] for item in document["items"]})
+        if options.kind not in kinds:
+            near = get_close_matches(options.kind, kinds, 1)
+            hint = f"; did you mean {near[0]}?" if near else f"; there are {', '.join(kinds)}"
+            raise BadFacts([Problem("catalog", 0, "kind", f"no kind of item is called {options.kind}{hint}")])
         document["items"] = [item for item in document["items"] if item["kind"] == options.kind]
     if options.json:
         output.print_json(document)

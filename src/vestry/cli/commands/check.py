@@ -31,7 +31,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Check and print."""
     catalogue, words = load_catalogue(), load_words("en")
-    order = files.read_order_file(options.file)
+    order, lines = files.read_order_file(options.file)
     unknown = [one for one in options.without if one not in catalogue.conventions]
     if unknown:
         known = ", ".join(catalogue.conventions)
@@ -41,7 +41,8 @@ def run(options: argparse.Namespace) -> int:
     if options.presentation:
         case = order.case.model_copy(update={"presentation": options.presentation})
         order = order.model_copy(update={"case": case})
-    found = assure_order(order, catalogue, options.errors, frozenset(options.without))
+    with files.blamed_on(options.file, lines):
+        found = assure_order(order, catalogue, options.errors, frozenset(options.without))
     if options.json:
         output.print_json(found.as_json())
     else:

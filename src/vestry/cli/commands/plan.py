@@ -45,9 +45,13 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Plan, assure, print."""
     catalogue, words = load_catalogue(), load_words("en")
-    case, policy = _case(options), _policy(options)
+    (case, case_lines), (policy, policy_lines) = _case(options), _policy(options)
     try:
-        plan = plan_case(case, policy, catalogue, None if options.json else output.progress)
+        with (
+            files.blamed_on(options.case or "plan", case_lines, "case."),
+            files.blamed_on(options.policy or "plan", policy_lines, "policy."),
+        ):
+            plan = plan_case(case, policy, catalogue, None if options.json else output.progress)
     except NoPlan as none:
         return _no_plan(none, options, words)
     found = assure(plan, catalogue)
@@ -114,10 +118,12 @@ def _no_plan(none: NoPlan, options: argparse.Namespace, words: Words) -> int:
     return 1
 
 
-def _case(options: argparse.Namespace) -> Case:
+def _case(options: argparse.Namespace) -> tuple[Case, files.Lines]:
     given: dict[str, Any] = {}
+    lines: files.Lines = {}
     if options.case:
-        given = files.read_model(Case, options.case).model_dump(by_alias=True)
+        read, lines = files.read_model(Case, options.case)
+        given = read.model_dump(by_alias=True)
     for key, value in (
         ("hazard", options.hazard),
         ("presentation", options.presentation),
@@ -128,13 +134,15 @@ def _case(options: argparse.Namespace) -> Case:
             given[key] = value
     if "hazard" not in given:
         raise BadFacts([Problem("plan", 0, "hazard", "name a hazard with --hazard or a case file with --case")])
-    return _valid(Case, given)
+    return _valid(Case, given), lines
 
 
-def _policy(options: argparse.Namespace) -> Policy:
+def _policy(options: argparse.Namespace) -> tuple[Policy, files.Lines]:
     given: dict[str, Any] = {}
+    lines: files.Lines = {}
     if options.policy:
-        given = files.read_model(Policy, options.policy).model_dump(by_alias=True)
+        read, lines = files.read_model(Policy, options.policy)
+        given = read.model_dump(by_alias=True)
     named = {
         "respirator": options.respirator,
         "garment": options.garment,
@@ -149,7 +157,7 @@ def _policy(options: argparse.Namespace) -> Policy:
         "switched-off": options.rule_off,
     }
     given.update({key: value for key, value in named.items() if value is not None})
-    return _valid(Policy, given)
+    return _valid(Policy, given), lines
 
 
 def _valid(model: type[Model], given: dict[str, Any]) -> Model:
