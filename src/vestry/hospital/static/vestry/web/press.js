@@ -3,12 +3,11 @@
 //   - a second press while the first is under way, or within a moment of a new page, is not taken
 //   - a pedal sends a key: Enter, space or page down is the primary; Escape is STOP
 
-const SETTLE = 350; // milliseconds in which a bouncing pedal or finger still belongs to the page before
-const opened = performance.now();
+const SETTLE = 350; // milliseconds after the press that led here, in which a bouncing pedal or finger still belongs to it
 let sent = false;
 
 function settled() {
-  return !sent && performance.now() - opened > SETTLE;
+  return !sent && performance.now() > SETTLE;
 }
 
 for (const form of document.querySelectorAll("form[data-press]")) {
@@ -22,6 +21,9 @@ for (const form of document.querySelectorAll("form[data-press]")) {
     for (const clock of form.querySelectorAll("[data-clock]")) clock.value = new Date().toISOString();
   });
 }
+
+// The pedal's key goes to the primary; the page stays where its reading begins.
+document.querySelector("[data-primary]")?.focus({ preventScroll: true });
 
 document.addEventListener("keydown", (event) => {
   if (event.repeat || event.ctrlKey || event.altKey || event.metaKey) return;

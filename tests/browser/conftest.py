@@ -1,0 +1,136 @@
+"""The real server with the invented hospital in a fresh folder, and Debian's Chromium."""
+
+from __future__ import annotations
+
+import os
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+CHROMIUM = "/usr/bin/chromium"
+QUIET = [
+    "--no-sandbox", "--disable-background-networking", "--disable-component-update", "--disable-sync",
+    "--disable-default-apps", "--no-first-run", "--metrics-recording-only",
+]  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Hospital:
+    """Where the invented hospital is served, and its sign-in password."""
+
+    address: str
+    data: Path
+    password: str
+
+
+@pytest.fixture(scope="session")
+def hospital(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Hospital]:
+    data = tmp_path_factory.mktemp("harrow-point")
+    environment = {name: value for name, value in os.environ.items() if not name.startswith("DJANGO")}
+    vestry = [sys.executable, "-m", "vestry.cli"]
+    subprocess.run(
+        [*vestry, "demo", "--data", str(data)], check=True, env=environment, capture_output=True, timeout=110
+    )
+    port = _free_port()
+    with (data / "server.log").open("w") as log:
+        server = subprocess.Popen(
+            [*vestry, "serve", "--data", str(data), "--port", str(port)], env=environment, stdout=log, stderr=log
+        )
+        address = f"http://127.0.0.1:{port}"
+        try:
+            _wait_for(address, server)
+            yield Hospital(address, data, (data / "demo-password").read_text("utf-8").strip())
+        finally:
+            server.terminate()
+            server.wait(30)
+    assert "Traceback" not in (data / "server.log").read_text("utf-8")
+
+
+def _free_port() -> int:
+    with socket.socket() as trial:
+        trial.bind(("127.0.0.1", 0))
+        return int(trial.getsockname()[1])
+
+
+def _wait_for(address: str, server: subprocess.Popen[bytes]) -> None:
+    for _ in range(300):
+        assert server.poll() is None, "the server ended"
+        try:
+            with urllib.request.urlopen(f"{address}/sign-in/", timeout=5):
+                return
+        except (urllib.error.URLError, OSError):
+            time.sleep(0.2)
+    raise AssertionError("the server did not answer")
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Any]:
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=QUIET)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="session")
+def large_text(chromium: Any) -> Iterator[Any]:
+    """A browser whose reader has chosen letters twice as large."""
+    browser = chromium.browser_type.launch(
+        executable_path=CHROMIUM, args=[*QUIET, "--blink-settings=defaultFontSize=32"]
+    )
+    yield browser
+    browser.close()
+
+
+class Visitors:
+    """Signs people in, each on a device of their own, and keeps what their consoles complain of."""
+
+    def __init__(self, hospital: Hospital, browser: Any) -> None:
+        self.hospital, self.browser = hospital, browser
+        self.contexts: list[Any] = []
+        self.complaints: list[str] = []
+
+    def __call__(self, name: str, **options: Any) -> Any:
+        chosen = {"viewport": {"width": 1280, "height": 800}} | options
+        context = self.browser.new_context(base_url=self.hospital.address, **chosen)
+        self.contexts.append(context)
+        page = context.new_page()
+        page.on("console", lambda message: self.complaints.append(message.text) if message.type == "error" else None)
+        page.on("pageerror", lambda error: self.complaints.append(str(error)))
+        page.goto("/sign-in/")
+        page.get_by_label("Sign-in name").fill(name)
+        page.get_by_label("Password").fill(self.hospital.password)
+        page.get_by_role("button", name="Sign in").click()
+        page.wait_for_url(f"{self.hospital.address}/")
+        return page
+
+    def leave(self) -> None:
+        for context in self.contexts:
+            context.close()
+        assert self.complaints == []
+
+
+@pytest.fixture
+def signed_in(hospital: Hospital, chromium: Any) -> Iterator[Visitors]:
+    """Sign someone in; what the console of the page complains of fails the test."""
+    visitors = Visitors(hospital, chromium)
+    yield visitors
+    visitors.leave()
+
+
+@pytest.fixture
+def enlarging(hospital: Hospital, large_text: Any) -> Iterator[Visitors]:
+    """Sign in someone who reads letters twice as large."""
+    visitors = Visitors(hospital, large_text)
+    yield visitors
+    visitors.leave()
