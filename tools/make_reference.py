@@ -16,12 +16,14 @@ import os
 import sys
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 from vestry.cli.main import COMMANDS, main
 from vestry.sequence import Assurance, Case, Happened, Plan, Policy, Recovery, assure, plan_case, program_of, recover
+from vestry.sequence.errors import WHAT_NOW
 from vestry.trade import Order, load_catalogue, read_order
 from vestry.trade.orders import packaged_orders
+from vestry.trade.values import Certainty, Presentation
 
 PLACE = Path(__file__).parent.parent / "docs" / "reference"
 EXAMPLE_ORDER = "practice-haemorrhagic-respirator"
@@ -35,6 +37,8 @@ def schemas() -> Iterator[tuple[str, str]]:
         yield f"schemas/{name}.json", _json(model.model_json_schema(by_alias=True))
     yield "schemas/program.json", _json(PROGRAM_SCHEMA)
     yield "schemas/catalog.json", _json(CATALOG_SCHEMA)
+    for name, printed in PRINTED.items():
+        yield f"schemas/{name}.json", _json({"title": name, **printed})
 
 
 def examples() -> Iterator[tuple[str, str]]:
@@ -62,7 +66,15 @@ def commands() -> tuple[str, str]:
         "# Commands\n",
         "Generated from the commands' own help. Exit status of each: 0 yes; 1 no (not clean, no plan, cannot);\n"
         "2 wrong use or bad input. `--json` prints one JSON document on standard output; progress and errors go to\n"
-        "standard error. File formats: [formats](formats.md).\n",
+        "standard error. File formats: [formats](formats.md); each at length: [sequence file](sequence-file.md),\n"
+        "[plan with case and policy](plan.md), [assurance](assurance.md), [recovery](recovery.md),\n"
+        "[program](program.md), [catalogue](catalog.md).\n",
+        "What is printed with `--json`, by schema: `plan` [planned](schemas/planned.json) or\n"
+        "[no-plan](schemas/no-plan.json), `check` [assurance](schemas/assurance.json), `recover`\n"
+        "[recovery](schemas/recovery.json), `catalog` [catalog](schemas/catalog.json), `orders`\n"
+        "[orders](schemas/orders.json), with an id [order](schemas/order.json), with `--check`\n"
+        "[orders-checked](schemas/orders-checked.json), `sheet` [written](schemas/written.json).\n",
+        f"## vestry\n\n```text\n{_help().rstrip()}\n```\n",
     ]
     for module in COMMANDS:
         name = module.__name__.rpartition(".")[2]
@@ -70,11 +82,11 @@ def commands() -> tuple[str, str]:
     return "commands.md", "\n".join(parts)
 
 
-def _help(name: str) -> str:
+def _help(*name: str) -> str:
     os.environ["COLUMNS"] = "100"  # argparse wraps to the terminal
     printed = io.StringIO()
     with contextlib.redirect_stdout(printed):
-        main([name, "--help"])
+        main([*name, "--help"])
     return printed.getvalue()
 
 
@@ -172,6 +184,47 @@ CATALOG_SCHEMA: dict[str, Any] = {
         "conventions": _table(id=STRING, says=STRING),
         "rules": _table(id=STRING, kind=STRING, on={"type": "boolean"}),
     },
+}
+
+
+def _object(**properties: Any) -> dict[str, Any]:
+    named = {key.replace("_", "-"): value for key, value in properties.items()}
+    return {"type": "object", "required": list(named), "properties": named, "additionalProperties": False}
+
+
+STRINGS = {"type": "array", "items": STRING}
+HASH = {"type": "string", "pattern": "^[0-9a-f]{64}$"}
+SITE = _object(site=STRING, route=STRING, requirement=STRING, source=STRING, would=STRINGS)
+CERTAINTIES = {"enum": list(get_args(Certainty))}
+PRINTED: dict[str, dict[str, Any]] = {
+    "planned": _object(
+        hash=HASH,
+        plan={"type": "object", "description": "as plan.json"},
+        assurance={"type": "object", "description": "as assurance.json"},
+    ),
+    "no-plan": _object(
+        plan={"type": "null"},
+        why=STRING,
+        reasons={"type": "array", "items": SITE},
+        what_now={"type": "array", "items": {"enum": list(WHAT_NOW)}, "minItems": 1},
+    ),
+    "orders": {
+        "type": "array",
+        "items": _object(
+            **{"order": STRING, "kind": {"enum": ["don", "doff"]}, "publisher": STRING, "year": STRING},
+            **{"certainty": CERTAINTIES, "for": STRING},
+        ),
+    },
+    "orders-checked": {
+        "type": "array",
+        "items": _object(
+            order=STRING,
+            presentation={"enum": list(get_args(Presentation))},
+            verdict={"enum": ["clean", "reached", "not-for-this-case"]},
+            reached=STRINGS,
+        ),
+    },
+    "written": _object(written=STRING, bytes={"type": "integer", "minimum": 1}, plan=HASH, approved={"const": False}),
 }
 
 

@@ -112,9 +112,10 @@ def _no_plan(none: NoPlan, options: argparse.Namespace, words: Words) -> int:
         would = ", ".join(words.item(item) for item in one.would) or "nothing in the catalogue by itself"
         print(
             f"  {words.surface('body.' + one.site)}, by {words.term('route', one.route)} "
-            f"({words.term('reason', one.requirement)}): would need one of {would}"
+            f"({words.why(one.requirement)}): would need one of {would}"
         )
     print("What now: " + "; ".join(words.term("what-now", way) for way in none.what_now))
+    print("\n".join(["", *(output.paragraph(caution) for caution in words.cautions)]))
     return 1
 
 
