@@ -298,7 +298,7 @@ def test_wrong_options_are_named(argv: list[str], says: str, capsys: pytest.Capt
 @pytest.mark.parametrize(
     "argv", [["plan", "--hazard", "mers", "--out"], ["sheet", str(EXAMPLES / "plan.json"), "--out"]]
 )
-def test_what_cannot_be_put_in_place_leaves_nothing(
+def test_a_folder_where_the_file_should_go_is_refused_before_the_work(
     argv: list[str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """A folder stands where the file should go."""
@@ -345,3 +345,17 @@ def test_whoever_stops_reading_gets_no_error() -> None:
             [sys.executable, "-m", "vestry.cli", "catalog", "--json"], stdout=closed, stderr=subprocess.PIPE, text=True
         )
     assert (run.returncode, run.stderr) == (0, "")
+
+
+def test_what_breaks_off_while_it_is_written_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A disk that is full at the last moment."""
+
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    kept = tmp_path / "out.json"
+    kept.write_text("kept")
+    monkeypatch.setattr(Path, "replace", full)
+    assert main(["plan", "--hazard", "mers", "--out", str(kept)]) == 2
+    assert [path.name for path in tmp_path.iterdir()] == ["out.json"]
+    assert kept.read_text() == "kept"

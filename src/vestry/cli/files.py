@@ -97,11 +97,19 @@ def _unsaid(plan: Plan, words: Words, name: str) -> Iterator[Problem]:
                 yield Problem(name, 0, f"steps.{number}.topic", str(unknown))
 
 
-def write(name: str, content: bytes) -> None:
-    """Write a file beside its place and move it there, so that nothing is ever half-written."""
+def check_place(name: str) -> None:
+    """BadFacts when no file can be written there; asked before the work, not after it."""
     path = Path(name)
+    if path.is_dir():
+        raise BadFacts([Problem(name, 0, "", "a folder; a file is wanted")])
     if not path.parent.is_dir():
         raise BadFacts([Problem(name, 0, "", f"the folder {path.parent} does not exist")])
+
+
+def write(name: str, content: bytes) -> None:
+    """Write a file beside its place and move it there, so that nothing is ever half-written."""
+    check_place(name)
+    path = Path(name)
     handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:
         with os.fdopen(handle, "wb") as file:

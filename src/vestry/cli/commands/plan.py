@@ -44,6 +44,8 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Plan, assure, print."""
+    if options.out:
+        files.check_place(options.out)
     catalogue, words = load_catalogue(), load_words("en")
     (case, case_lines), (policy, policy_lines) = _case(options), _policy(options)
     try:

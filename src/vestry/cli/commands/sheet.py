@@ -26,6 +26,7 @@ def run(options: argparse.Namespace) -> int:
     from vestry.cli import output
     from vestry.papers import sheet_pdf
 
+    files.check_place(options.out)
     catalogue, words = load_catalogue(), load_words("en")
     plan = files.read_plan(options.plan, catalogue, words)
     content = sheet_pdf(
