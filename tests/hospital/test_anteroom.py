@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from django.test import Client
 from django.utils import timezone
-from tests.procedure.example import plan, shield_step
+from tests.procedure.example import example, plan, shield_step
 
 from vestry.entry import Event
 from vestry.hospital.ids import uuid7
@@ -210,6 +210,29 @@ def test_within_an_answer_another_deviation_gets_the_hold_card(at_the_shield: Ta
     tablet.press("recovery-taken", recovery=re.search(r'name="recovery" value="([^"]*)"', tablet.page)[1])
     tablet.press("stopped")
     tablet.press("went-otherwise", events="not-sure")
+
+    assert "Call the shift lead." in tablet.page
+
+
+def test_after_an_earlier_deviation_without_an_answer_the_next_gets_the_hold_card_too(at_the_shield: Tablet):
+    """What the first one left behind is not in any approved answer."""
+    tablet = at_the_shield
+    tablet.press("stopped")
+    tablet.press("went-otherwise", events="something-else")
+    tablet.press("resumed", by="Sander", reason="go on slowly")
+    tablet.press("stopped")
+    tablet.press("went-otherwise", events=SWUNG)
+
+    assert "Call the shift lead." in tablet.page
+
+
+def test_an_answer_taken_without_a_deviation_gets_no_further_answer(at_the_shield: Tablet):
+    tablet = at_the_shield
+    name = example().answers[0].name
+    tablet.press("recovery-taken", recovery=name)
+    assert state_of(tablet.entry).course == name
+    tablet.press("stopped")
+    tablet.press("went-otherwise", events="not-sure", step=shield_step())
 
     assert "Call the shift lead." in tablet.page
 

@@ -53,9 +53,16 @@ def sentences(text: str) -> tuple[str, ...]:
     return tuple(re.split(r"(?<=[.?!])\s+", text.strip()))
 
 
+_SIZES = (("short", 22, 3), ("middle", 28, 4), ("long", 36, 5))
+"""CSS classes of letters, largest first: about how many of them go on a line, and how many lines there is room for."""
+
+
 def size(text: str) -> str:
-    """A CSS class for letters as large as a text allows."""
-    return next((name for most, name in ((62, "short"), (100, "middle"), (150, "long")) if len(text) <= most), "longer")
+    """The class for letters as large as a text allows."""
+    for name, across, most in _SIZES:
+        if sum(-(-len(one) // across) for one in sentences(text)) <= most:
+            return name
+    return "longer"
 
 
 @dataclass(frozen=True)

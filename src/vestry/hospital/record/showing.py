@@ -176,7 +176,7 @@ class _Namer:
             "prompted": event.kind == "prompted",
             "step": self.step(event.step, self._course(event)) if event.step else "",
             "says": self._says(event),
-            "by": self.people.get(event.actor, event.actor),
+            "by": "" if event.actor == self.entry.observer.sign_in else self.people.get(event.actor, event.actor),
             "flags": flags,
         }
 
