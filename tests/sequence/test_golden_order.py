@@ -5,8 +5,10 @@ Common practice, no source, all of it. Local procedure overrides every one of th
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from itertools import combinations, pairwise
+from types import MappingProxyType
 from typing import Any
 
 import pytest
@@ -269,6 +271,18 @@ def test_a_surgical_mask_is_only_for_a_stable_haemorrhagic_suspect(
 
     assert ("mask" in donned(plan)) == worn
     assert ("respirator" in donned(plan)) != worn
+
+
+def test_a_mask_is_not_for_a_respiratory_disease_that_is_not_airborne_either() -> None:
+    """Common practice, no source. No hazard of the catalogue is one: here is one made so."""
+    catalogue, mers = load_catalogue(), load_catalogue().hazards["mers"]
+    routes = mers.routes.model_copy(update={"value": ("contact", "droplet"), "default": None})
+    droplet = mers.model_copy(update={"routes": routes})
+    hazards = MappingProxyType({**catalogue.hazards, "mers": droplet})
+    plan = plan_case(RESPIRATORY, Policy(mask_for_stable_haemorrhagic=True), replace(catalogue, hazards=hazards))
+
+    assert "respirator" in donned(plan)
+    assert "mask" not in donned(plan)
 
 
 @pytest.mark.parametrize("hazard", ["mers", "novel-influenza-a"])

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 import pytest
 from tests.sequence.test_planner import PLANS, plan_of
 
+from vestry.contact.compiler import compile_order
+from vestry.contact.program import NO_EVENT
 from vestry.contact.reference import run
+from vestry.contact.scenarios import cut_sets_by_enumeration
 from vestry.contact.taught import taught, worn_after
 from vestry.sequence import Happened, Plan, Recovery, matching, order_of, program_of, recover, recoveries
 from vestry.sequence.removal import removals_of
@@ -193,11 +197,16 @@ def test_torn_inner_gloves_are_changed_as_soon_as_the_outer_pair_is_off() -> Non
     assert_replays(plan, found, catalogue)
 
 
-def test_a_unit_that_does_not_change_torn_gloves_says_so_in_its_policy() -> None:
+@pytest.mark.parametrize("side", ["l", "r"])
+def test_a_unit_that_does_not_change_torn_gloves_says_so_in_its_policy_and_sees_what_it_costs(side: str) -> None:
     plan, catalogue = plan_of("ebola", switched_off=["damaged-inner-glove-changed"]), load_catalogue()
-    at = next(s for s in program_of(plan, catalogue).steps if s.startswith("doff:foot-covers"))
-    found = recover(plan, catalogue, at, Happened(events=("latent:inner-gloves-long:hole-l",)))
+    first = program_of(plan, catalogue).steps[0]
+    found = recover(plan, catalogue, first, Happened(events=(f"latent:inner-gloves-long:hole-{side}",)))
+    told = {row.endpoint: (row.ever, row.at_end) for row in found.further}
+
     assert_replays(plan, found, catalogue)
+    assert told == counted(plan, found, catalogue)
+    assert told["skin"] != counted(plan, found.model_copy(update={"happened": ()}), catalogue)["skin"]
 
 
 def test_gloves_torn_when_nothing_else_is_left_just_come_off() -> None:
@@ -213,12 +222,27 @@ def test_a_tear_goes_on_acting_until_its_item_is_off(name: str) -> None:
     plan, catalogue = PLANS[name](), load_catalogue()
     program = program_of(plan, catalogue)
     faults = [e.id for e in program.events if e.sort == "latent" and e.id.split(":")[1] in plan.worn]
-    for at in program.steps[::4]:
+    for at in program.steps[::5]:
         for fault in faults[::2]:
             found = recover(plan, catalogue, at, Happened(events=(fault,)))
             assert_replays(plan, found, catalogue)
             assert_ends_undressed(plan, found, catalogue)
             assert_start_is_what_the_reference_finds(plan, found, catalogue)
+            assert counted(plan, found, catalogue) == {row.endpoint: (row.ever, row.at_end) for row in found.further}
+
+
+def counted(plan: Plan, found: Recovery, catalogue: Catalogue) -> dict[str, tuple[tuple[int, ...], ...]]:
+    """The counts of a way on from all scenarios of up to two errors, the holes that are there in each of them."""
+    program = compile_order(way_on(plan, found), catalogue)
+    holes = {number for number, event in enumerate(program.events) if event.id in found.happened}
+    ops = tuple(replace(op, event=NO_EVENT) if op.event in holes else op for op in program.ops)
+    values = cut_sets_by_enumeration(replace(program, ops=ops), 2)
+    tally = {kind: ([0, 0, 0], [0, 0, 0]) for kind in ("mucosa", "skin", "helper", "clothing", "place")}
+    for surface, kind in program.endpoints:
+        for row, value in zip(tally.get(kind, ()), values, strict=False):
+            for one in value.get(surface, ()):
+                row[one.bit_count()] += 1
+    return {kind: (tuple(ever), tuple(at_end)) for kind, (ever, at_end) in tally.items()}
 
 
 def test_what_is_seen_soiled_is_wiped_first_and_assumed() -> None:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import product
+from dataclasses import replace
+from itertools import pairwise, product
 from random import Random
+from types import MappingProxyType
 
 import pytest
 from tests.sequence.brute_force import WORST_FIRST, BruteForce
@@ -14,6 +16,7 @@ from vestry.sequence.ensemble import donning_order, ensemble_of
 from vestry.sequence.planner import own_order
 from vestry.sequence.removal import Hygiene
 from vestry.trade import Catalogue, Step, load_catalogue
+from vestry.trade.values import Rule
 
 CHANGES = ("before-face-item", "search", "none")
 GLOVES = (
@@ -24,6 +27,7 @@ GLOVES = (
     ("gloves-standard",),
 )
 MOST_ORDERS = 250
+BARE = {"with-hair-cover": False, "with-foot-covers": False}
 
 
 def assert_best(case: Case, policy: Policy, worn: tuple[str, ...]) -> None:
@@ -112,6 +116,7 @@ def test_search_equals_brute_force_on_every_ensemble_of_up_to_five_removals(
         ("mers", {"doffing-zone": "room"}),
         ("mers", {"respirator": "belt-blower", "glove-change": "search"}),
         ("suspected-hcid", {"garment": "coverall", "with-hair-cover": False, "doffing-zone": "room"}),
+        ("ebola", {**BARE, "respirator": "belt-blower", "glove-change": "search", "disinfect-gloves": False}),
         ("mpox-clade-i", {"with-hair-cover": False, "with-foot-covers": False, "with-apron": True}),
     ],
 )
@@ -193,6 +198,29 @@ def test_search_equals_brute_force_on_seeded_ensembles_of_six_or_seven_removals(
 @pytest.mark.parametrize("seed", [0, 8, 10])
 def test_search_equals_brute_force_on_a_few_seeded_ensembles(seed: int) -> None:
     assert_best(*seeded(seed))
+
+
+# ---- no order at all ----
+
+
+def test_rules_that_go_round_in_a_circle_leave_no_order_and_that_is_said() -> None:
+    catalogue = load_catalogue()
+    round_ = [
+        Rule.model_validate(
+            {"id": f"{one}-first", "kind": "order", "before": (one,), "after": (other,), "source": "judgement",
+             "certainty": "judgement"}
+        )
+        for one, other in pairwise(["gown", "shield", "foot-covers", "gown"])
+    ]  # fmt: skip
+    circle = replace(catalogue, rules=MappingProxyType({**catalogue.rules, **{rule.id: rule for rule in round_}}))
+    case, policy = Case(hazard="mers"), Policy()
+    worn = tuple(one.item for one in ensemble_of(case, policy, circle))
+
+    assert BruteForce(case, policy, circle, worn).best() is None
+    with pytest.raises(NoPlan, match="no order"):
+        search_order(case, policy, circle, worn)
+    followed_in_part = policy.model_copy(update={"switched_off": ("gown-first",)})
+    assert search_order(case, followed_in_part, circle, worn).optimal
 
 
 # ---- the hygiene that both place ----
