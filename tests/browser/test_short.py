@@ -47,3 +47,16 @@ def test_without_script_the_pages_work_too(signed_in: Callable[..., Any]):
     page.locator("[data-primary]").click()
 
     assert page.get_by_text("Cleared to go in today?").is_visible()
+
+
+def test_a_bounce_onto_the_next_page_is_no_press_but_stop_always_is(signed_in: Callable[..., Any]):
+    page = signed_in("ilse")
+    start(page)
+    page.add_init_script("performance.now = () => 100")
+    page.reload()
+    page.locator("[data-primary]").click()
+    page.keyboard.press("Enter")
+    assert page.locator("[data-primary][value=read]").is_visible()
+    with page.expect_navigation():
+        page.keyboard.press("Escape")
+    assert heading(page) == "Hands still.\nAway from the face."
