@@ -72,7 +72,9 @@ def _wait_for(address: str, server: subprocess.Popen[bytes]) -> None:
     raise AssertionError("the server did not answer")
 
 
-@pytest.fixture(scope="session")
+# Not for the whole session: while Playwright runs, its thread has an event loop, and Django then refuses to talk to the
+# database. Tests of other modules run in the same process.
+@pytest.fixture(scope="module")
 def chromium() -> Iterator[Any]:
     from playwright.sync_api import sync_playwright
 
@@ -82,7 +84,7 @@ def chromium() -> Iterator[Any]:
         browser.close()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def large_text(chromium: Any) -> Iterator[Any]:
     """A browser whose reader has chosen letters twice as large."""
     browser = chromium.browser_type.launch(
