@@ -311,7 +311,8 @@ class _Step:
         if ref in ("hand-l", "hand-r"):
             return touchable(self.catalogue, self.worn, ref)[:1]
         if ref == "agent":
-            return [self.catalogue.agents[self.step.agent].touches_first] if self.step.agent else []
+            first = self.catalogue.agents[self.step.agent].touches_first if self.step.agent else None
+            return [first] if first else []
         head, at, site = ref.partition("@")
         if at:
             without = self.step.items if head == "under" else ()

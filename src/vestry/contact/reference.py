@@ -92,7 +92,8 @@ class _Scene:
         if reference in ("hand-l", "hand-r"):
             return self.touchable(reference)[:1]
         if reference == "agent":
-            return [self.catalogue.agents[step.agent].touches_first] if step.agent else []
+            first = self.catalogue.agents[step.agent].touches_first if step.agent else None
+            return [first] if first else []
         if word in ("outer", "under"):
             return self.touchable(site, step.items if word == "under" else ())
         if head == "helper":

@@ -221,11 +221,12 @@ VirusClass = Literal["enveloped", "non-enveloped", "bacteria", "unknown"]
 
 
 class Agent(Sourced):
-    """A hygiene agent: what it is used on, what is touched first, and its central log10 reduction."""
+    """A hygiene agent: what it is used on, what is touched first (nothing where it runs by itself), and its central
+    log10 reduction."""
 
     id: Id
     on: tuple[Literal["gloves", "hands", "surfaces"], ...]
-    touches_first: str
+    touches_first: str | None = None
     log10_gloves: dict[VirusClass, float] = {}
     log10_hands: dict[VirusClass, float] = {}
     log10_surfaces: dict[VirusClass, float] = {}
