@@ -136,9 +136,7 @@ def files_of(entry: str) -> list[Order]:
 
 def used(order: Order) -> set[str]:
     """What is worn at the start or put on during the order."""
-    return set(order.worn) | {
-        item for step in order.steps if step.act == "don" for item in step.handled
-    }
+    return set(order.worn) | {item for step in order.steps if step.act == "don" for item in step.handled}
 
 
 def how_often(order: Order, act: str) -> int:
@@ -244,9 +242,7 @@ def test_each_other_condition_has_both_its_files(entry, one, other):
 def test_a_torn_inner_glove_means_one_change_more():
     for entry, intact, torn in OTHER_CONDITIONS:
         if torn.endswith("torn-inner-glove"):
-            changes, more = (
-                how_often(ORDERS[f"{entry}--{name}"], "change-gloves") for name in (intact, torn)
-            )
+            changes, more = (how_often(ORDERS[f"{entry}--{name}"], "change-gloves") for name in (intact, torn))
             assert more == changes + 1
 
 

@@ -2,6 +2,7 @@
 
 from vestry.trade.catalogue import Catalogue, load, load_catalogue, packaged_texts
 from vestry.trade.errors import BadFacts, Problem
+from vestry.trade.law import Law
 from vestry.trade.order import Lane, Order, OrderCase, Step, read_order
 from vestry.trade.values import Agent, Face, Hazard, Item, Technique, Touch
 
@@ -13,6 +14,7 @@ __all__ = [
     "Hazard",
     "Item",
     "Lane",
+    "Law",
     "Order",
     "OrderCase",
     "Problem",
