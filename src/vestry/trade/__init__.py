@@ -2,6 +2,7 @@
 
 from vestry.trade.catalogue import Catalogue, load, load_catalogue, packaged_texts
 from vestry.trade.errors import BadFacts, Problem
+from vestry.trade.evidence import Evidence, EvidenceRecord, NoEvidence, load_evidence, load_evidence_texts
 from vestry.trade.law import Law
 from vestry.trade.order import Lane, Order, OrderCase, Step, read_order
 from vestry.trade.values import Agent, Face, Hazard, Item, Technique, Touch
@@ -10,11 +11,14 @@ __all__ = [
     "Agent",
     "BadFacts",
     "Catalogue",
+    "Evidence",
+    "EvidenceRecord",
     "Face",
     "Hazard",
     "Item",
     "Lane",
     "Law",
+    "NoEvidence",
     "Order",
     "OrderCase",
     "Problem",
@@ -23,6 +27,8 @@ __all__ = [
     "Touch",
     "load",
     "load_catalogue",
+    "load_evidence",
+    "load_evidence_texts",
     "packaged_texts",
     "read_order",
 ]
