@@ -19,7 +19,21 @@ from pathlib import Path
 from typing import Any, get_args
 
 from vestry.cli.main import COMMANDS, main
-from vestry.sequence import Assurance, Case, Happened, Plan, Policy, Recovery, assure, plan_case, program_of, recover
+from vestry.sequence import (
+    Assurance,
+    Case,
+    Comparison,
+    Happened,
+    Plan,
+    Policy,
+    Recovery,
+    assure,
+    compare,
+    plan_case,
+    program_of,
+    recover,
+    subject_of_order,
+)
 from vestry.sequence.errors import WHAT_NOW
 from vestry.trade import Order, load_catalogue, read_order
 from vestry.trade.orders import packaged_orders
@@ -27,8 +41,17 @@ from vestry.trade.values import Certainty, Presentation
 
 PLACE = Path(__file__).parent.parent / "docs" / "reference"
 EXAMPLE_ORDER = "practice-haemorrhagic-respirator"
+EXAMPLE_PAIR = ("cdc-standard-doff-ex1--respirator-shield", "cdc-covid-doff-2020--respirator-shield")
 EXAMPLE_STEP = "doff:face-shield:rear-strap"
-FORMATS = {"order": Order, "case": Case, "policy": Policy, "plan": Plan, "assurance": Assurance, "recovery": Recovery}
+FORMATS = {
+    "order": Order,
+    "case": Case,
+    "policy": Policy,
+    "plan": Plan,
+    "assurance": Assurance,
+    "recovery": Recovery,
+    "comparison": Comparison,
+}
 
 
 def schemas() -> Iterator[tuple[str, str]]:
@@ -57,6 +80,8 @@ def examples() -> Iterator[tuple[str, str]]:
     yield "examples/plan.json", _json(plan.as_json())
     yield "examples/assurance.json", _json(assure(plan, catalogue).as_json())
     yield "examples/recovery.json", _json(found.model_dump(mode="json", by_alias=True))
+    pair = [subject_of_order(read_order(packaged_orders()[name], name), name, catalogue) for name in EXAMPLE_PAIR]
+    yield "examples/comparison.json", _json(compare(*pair).as_json())
     yield "examples/program.json", json.dumps(program_of(plan, catalogue).as_json(), ensure_ascii=False) + "\n"
 
 
@@ -68,12 +93,13 @@ def commands() -> tuple[str, str]:
         "2 wrong use or bad input. `--json` prints one JSON document on standard output; progress and errors go to\n"
         "standard error. File formats: [formats](formats.md); each at length: [sequence file](sequence-file.md),\n"
         "[plan with case and policy](plan.md), [assurance](assurance.md), [recovery](recovery.md),\n"
-        "[program](program.md), [catalogue](catalog.md).\n",
+        "[program](program.md), [catalogue](catalog.md), [comparison](comparison.md).\n",
         "What is printed with `--json`, by schema: `plan` [planned](schemas/planned.json) or\n"
         "[no-plan](schemas/no-plan.json), `check` [assurance](schemas/assurance.json), `recover`\n"
         "[recovery](schemas/recovery.json), `catalog` [catalog](schemas/catalog.json), `orders`\n"
         "[orders](schemas/orders.json), with an id [order](schemas/order.json), with `--check`\n"
-        "[orders-checked](schemas/orders-checked.json), `sheet` [written](schemas/written.json).\n",
+        "[orders-checked](schemas/orders-checked.json), `sheet` [written](schemas/written.json), `compare`\n"
+        "[comparison](schemas/comparison.json).\n",
         f"## vestry\n\n```text\n{_help().rstrip()}\n```\n",
     ]
     for module in COMMANDS:

@@ -35,6 +35,8 @@ JSON = {
     "recover-event": (["recover", PLAN, "--at", STEP, "--event", "latent:inner-gloves-long:hole-l"], 0, "recovery"),
     "catalog": (["catalog"], 0, "catalog"),
     "catalog-kind": (["catalog", "--kind", "gown"], 0, "catalog"),
+    "compare": (["compare", ORDER, "practice-haemorrhagic-respirator"], 0, "comparison"),
+    "compare-other-ensemble": (["compare", PLAN, "practice-haemorrhagic-mask"], 1, "comparison"),
     "orders": (["orders"], 0, "orders"),
     "orders-one": (["orders", "practice-haemorrhagic-respirator"], 0, "order"),
 }

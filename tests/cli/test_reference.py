@@ -22,6 +22,7 @@ EXAMPLES = {
     "assurance.json": "assurance",
     "recovery.json": "recovery",
     "program.json": "program",
+    "comparison.json": "comparison",
 }
 
 
@@ -70,6 +71,7 @@ PAGES = {
     "recovery.md": ["recovery"],
     "program.md": ["program"],
     "catalog.md": ["catalog"],
+    "comparison.md": ["comparison"],
 }
 
 

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from pydantic import BaseModel
 
@@ -70,6 +70,11 @@ def read_model(model: type[Model], name: str) -> tuple[Model, Lines]:
 def read_plan(name: str, catalogue: Catalogue, words: Words) -> Plan:
     """A plan as JSON: the plan itself, or what `vestry plan --json` prints. All that it names is known here."""
     document, lines = reading.parse(read_text(name), name)
+    return plan_in(document, lines, name, catalogue, words)
+
+
+def plan_in(document: dict[str, Any], lines: Lines, name: str, catalogue: Catalogue, words: Words) -> Plan:
+    """The plan in a document that was read; as `read_plan`."""
     inner = document.get("plan") if isinstance(document.get("plan"), dict) else document
     plan = reading.validate(Plan, inner, name, lines)
     with blamed_on(name):

@@ -3,6 +3,8 @@
 from vestry.sequence.assurance import Assurance, EndpointCounts, Link, Recovery, Route, StepFurther, Table
 from vestry.sequence.assuring import assure, assure_order, order_of, program_of
 from vestry.sequence.case import Case
+from vestry.sequence.comparing import compare
+from vestry.sequence.comparison import Comparison
 from vestry.sequence.errors import NoPlan
 from vestry.sequence.plan import EnsembleItem, Plan, PlanStep, Reason
 from vestry.sequence.planner import plan_case, search_order
@@ -11,10 +13,12 @@ from vestry.sequence.recovering import Happened, matching, recover, recoveries
 from vestry.sequence.requirements import Unmet, requirements_of
 from vestry.sequence.saying import Said, say, say_step
 from vestry.sequence.states import StepState, states
+from vestry.sequence.subject import Subject, subject_of_order, subject_of_plan
 
 __all__ = [
     "Assurance",
     "Case",
+    "Comparison",
     "EndpointCounts",
     "EnsembleItem",
     "Happened",
@@ -29,10 +33,12 @@ __all__ = [
     "Said",
     "StepFurther",
     "StepState",
+    "Subject",
     "Table",
     "Unmet",
     "assure",
     "assure_order",
+    "compare",
     "matching",
     "order_of",
     "plan_case",
@@ -44,4 +50,6 @@ __all__ = [
     "say_step",
     "search_order",
     "states",
+    "subject_of_order",
+    "subject_of_plan",
 ]

@@ -23,6 +23,7 @@ from vestry.trade.values import (
     BodySite,
     Convention,
     DonningRule,
+    Duration,
     ExposureZone,
     Form,
     Hazard,
@@ -59,6 +60,7 @@ class FactsFile(Value):
     source: tuple[Source, ...] = ()
     requirement: tuple[Requirement, ...] = ()
     donning: tuple[DonningRule, ...] = ()
+    duration: tuple[Duration, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -79,6 +81,7 @@ class Catalogue:
     sources: Mapping[str, Source]
     requirements: Mapping[str, Requirement]
     donning: tuple[DonningRule, ...]
+    durations: Mapping[str, Duration]
 
     @cached_property
     def digest(self) -> str:
@@ -129,6 +132,7 @@ def load(texts: Mapping[str, str]) -> Catalogue:
         sources=gather.by_id("source", Source),
         requirements=gather.by_id("requirement", Requirement),
         donning=tuple(rule for _, facts, _ in parsed for rule in facts.donning),
+        durations=gather.by_id("duration", Duration),
     )
     if not problems:
         from vestry.trade.crosscheck import crosscheck  # it needs Catalogue, which this module defines

@@ -12,6 +12,7 @@ from vestry.trade.touches import parse_touch
 
 if TYPE_CHECKING:
     from vestry.trade.catalogue import Catalogue, FactsFile
+    from vestry.trade.values import Duration
 
 HAND_WORDS = frozenset({"hand", "hand-l", "hand-r", "agent"})
 GROUP_KINDS = frozenset({"any", "place"})
@@ -27,7 +28,17 @@ def crosscheck(catalogue: Catalogue, parsed: list[tuple[str, FactsFile, dict[rea
             yield from check.item(index, item.id)
         for index, technique in enumerate(facts.technique):
             yield from check.technique(index, technique)
+        for index, duration in enumerate(facts.duration):
+            yield from check.duration(index, duration)
         yield from check.sources(facts)
+    yield from _acts_without_duration(catalogue)
+
+
+def _acts_without_duration(catalogue: Catalogue) -> Iterator[Problem]:
+    """Every act that is done needs a record for whatever it is done on."""
+    general = {one.act for one in catalogue.durations.values() if not one.for_ and not one.agents}
+    for act in sorted({technique.act for technique in catalogue.techniques} - general):
+        yield Problem("durations.toml", 0, "duration", f"say how long {act} takes on whatever it is done on")
 
 
 class _Check:
@@ -89,6 +100,16 @@ class _Check:
             if touch.from_ not in NO_SOURCE_NEEDED:
                 yield from self.known((*path, "from"), touch.from_, self.catalogue.sources, "source")
 
+    def duration(self, index: int, duration: Duration) -> Iterator[Problem]:
+        at = ("duration", index)
+        for kind in duration.for_:
+            yield from self.known((*at, "for"), kind, self.kinds, "kind of item")
+        for agent in duration.agents:
+            yield from self.known((*at, "agents"), agent, self.catalogue.agents, "hygiene agent")
+        least, most = duration.range
+        if not least <= duration.seconds <= most:
+            yield self.problem((*at, "range"), f"{duration.seconds} seconds lie outside {least} to {most}")
+
     def reference(self, path: reading.Path, ref: str, technique: object) -> Iterator[Problem]:
         if ref in HAND_WORDS:
             return
@@ -134,6 +155,7 @@ class _Check:
             "rule",
             "requirement",
             "donning",
+            "duration",
         ):
             for index, record in enumerate(getattr(facts, table)):
                 yield from self.source((table.replace("_", "-"), index, "source"), record.source, record.certainty)

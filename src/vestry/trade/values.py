@@ -138,6 +138,7 @@ class Item(Sourced):
     filters_air: bool = False
     reusable: bool = False
     under_sleeve: bool = False
+    fit_tested: bool = False
 
     def face(self, name: str) -> Face | None:
         """The face of this name, or None."""
@@ -251,6 +252,22 @@ class WasteStream(Sourced):
 
     id: Id
     container: Id
+
+
+class Duration(Sourced):
+    """How long a step takes, in seconds, from brisk to slow in `range`; compared between plans, never held to.
+
+    act      `reading` is what comes on top of every step: read aloud, repeated, seen and marked
+    for_     kinds of item; empty: whatever else the act is done on
+    agents   only with these hygiene agents; empty: with the others
+    """
+
+    id: Id
+    act: Act | Literal["reading"]
+    for_: tuple[Id, ...] = Field(default=(), alias="for")
+    agents: tuple[Id, ...] = ()
+    seconds: int = Field(ge=0, le=7200)
+    range: tuple[int, int]
 
 
 class Rule(Sourced):

@@ -235,6 +235,11 @@ class Words:
         """A small word of a group: who, presentation, load, route, family, certainty, sort, verb, phase, container."""
         return _get(_get(self.file.term, "group of terms", group), group, name)
 
+    def finding(self, key: str, **said: object) -> str:
+        """A sentence about a finding, with what is put into it: `finding("compare.weaker", side="A", ...)`."""
+        text = _get(self.file.finding, "finding", key)
+        return re.sub(r"\{(\w+)\}", lambda found: str(said[found[1]]), text)
+
     # ---- completeness ----
 
     def missing(self, catalogue: Catalogue) -> list[str]:

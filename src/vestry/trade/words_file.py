@@ -13,15 +13,24 @@ from pydantic import AfterValidator, Field
 from vestry.trade.values import Value
 
 PLACEHOLDERS = frozenset({"it", "It", "name", "noun"})
+# What a sentence about a finding may hold: whole phrases and numbers, put in where it is said.
+FINDING_PLACEHOLDERS = frozenset(
+    {"side", "other", "endpoint", "count", "against", "errors", "step", "steps", "from", "to", "verb", "surface"}
+    | {"route", "chain", "minutes", "least", "most", "item", "items", "rule", "order", "title"}
+)
 
 
-def _readable(text: str) -> str:
+def _readable(text: str, known: frozenset[str] = PLACEHOLDERS) -> str:
     if not text.strip():
         raise ValueError("say something, or leave the key out")
     for found in re.findall(r"\{([^}]*)\}", text):
-        if found not in PLACEHOLDERS:
-            raise ValueError(f"{{{found}}} stands for nothing; there are {', '.join(sorted(PLACEHOLDERS))}")
+        if found not in known:
+            raise ValueError(f"{{{found}}} stands for nothing; there are {', '.join(sorted(known))}")
     return text
+
+
+def _readable_finding(text: str) -> str:
+    return _readable(text, FINDING_PLACEHOLDERS)
 
 
 def _table() -> Any:
@@ -30,6 +39,7 @@ def _table() -> Any:
 
 Text = Annotated[str, AfterValidator(_readable)]
 Texts = dict[str, Text]
+Finding = Annotated[str, AfterValidator(_readable_finding)]
 TechniqueKey = Annotated[str, Field(pattern=r"^[a-z-]+\.[a-z0-9+-]+\.[a-z0-9-]+$")]
 
 
@@ -136,3 +146,4 @@ class WordsFile(Value):
     confirm: dict[str, Spoken] = _table()
     inspect: dict[str, Spoken] = _table()
     spoken: dict[str, Spoken] = _table()
+    finding: dict[str, Finding] = _table()

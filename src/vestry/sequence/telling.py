@@ -1,0 +1,190 @@
+"""Findings in words: a route as one sentence, where one sequence is weaker, what each costs. No advice is in them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from vestry.sequence.assurance import Route
+from vestry.sequence.comparison import ComparedStep, Comparison, Side, Weaker
+from vestry.sequence.plan import PlanStep
+from vestry.sequence.saying import say
+from vestry.sequence.subject import Subject
+from vestry.trade import Catalogue
+from vestry.trade.words import UnknownWord, Words
+
+
+def told_surface(surface: str, words: Words) -> str:
+    """A surface in words; one that has none by its id."""
+    try:
+        return words.surface(surface)
+    except UnknownWord:
+        return surface.replace(".", ", ").replace("-", " ")
+
+
+def told_event(event: str, words: Words) -> str:
+    """An event in words; one that has none by its id."""
+    try:
+        return words.event(event)
+    except UnknownWord:
+        return event
+
+
+def told_step(step: PlanStep, words: Words, catalogue: Catalogue) -> str:
+    """A step by its short name; one that has no words by its id."""
+    try:
+        return say(step, words, catalogue).short
+    except (UnknownWord, StopIteration):
+        return step.id
+
+
+def told_route(route: Route, numbers: Mapping[str, int], words: Words) -> str:
+    """A route as one sentence: what goes wrong, then touch after touch, each with its step."""
+    chain = told_chain(route, numbers, words)
+    if not route.events:
+        return words.finding("route.as-taught", chain=chain)
+    joined = words.finding("route.together").join(dict.fromkeys(told_event(one, words) for one in route.events))
+    return words.finding("route.if", errors=joined, chain=chain)
+
+
+def told_chain(route: Route, numbers: Mapping[str, int], words: Words) -> str:
+    """The touches of a route, joined."""
+    if not route.chain:
+        return words.finding("route.only", surface=told_surface(route.surface, words))
+    parts: list[str] = []
+    before: object = None
+    for link in route.chain:
+        said = {
+            "from": told_surface(link.from_surface, words),
+            "verb": words.term("verb", link.verb),
+            "to": told_surface(link.to_surface, words),
+            "step": place_of(link.step, numbers, words),
+        }
+        key = "route.first" if not parts else "route.same-step" if link.step == before else "route.next"
+        parts.append(words.finding(key, **said))
+        before = link.step
+    return "".join(parts)
+
+
+def place_of(step: str | None, numbers: Mapping[str, int], words: Words) -> str:
+    """A step by its number, or on arrival."""
+    if step is None:
+        return words.finding("route.arrival")
+    return words.finding("route.step", step=numbers.get(step, step))
+
+
+def decisive_steps(route: Route) -> tuple[str, ...]:
+    """The steps at which the route is opened: those of its errors; as taught, that of its last touch."""
+    steps = [event.partition("@")[2] for event in route.events if "@" in event]
+    if not steps and route.chain and route.chain[-1].step is not None:
+        steps = [route.chain[-1].step]
+    return tuple(dict.fromkeys(steps))
+
+
+SIDES: Mapping[str, str] = {"a": "A", "b": "B"}
+
+
+def told_weaker(weaker: Weaker, names: Mapping[str, str], subject: Subject, words: Words) -> tuple[str, ...]:
+    """Where one is weaker: on which endpoint, by how much; then each route with the step at which it opens."""
+    other = "a" if weaker.side == "b" else "b"
+    first = words.finding(
+        "compare.weaker",
+        side=names[weaker.side],
+        endpoint=words.endpoint(weaker.endpoint),
+        count=_routes(weaker.count, words),
+        errors=words.term("errors", str(weaker.errors)),
+        against=weaker.other,
+        other=names[other],
+    )
+    if weaker.when == "at-end":
+        first += " " + words.finding("compare.at-end")
+    if not weaker.throughout:
+        first += " " + words.finding("compare.mixed")
+    return (first, *(told_at_step(one, subject, words) for one in weaker.routes))
+
+
+def told_at_step(route: Route, subject: Subject, words: Words) -> str:
+    """A route with the step at which it opens: its number and its short name."""
+    sentence = told_route(route, subject.numbers, words)
+    by_id = {step.id: step for step in subject.steps}
+    places = [
+        f"{place_of(step, subject.numbers, words)}, {told_step(by_id[step], words, subject.catalogue)}"
+        for step in decisive_steps(route)
+        if step in by_id
+    ]
+    if not places:
+        return sentence[:1].upper() + sentence[1:]
+    return words.finding("compare.at-step", step=" / ".join(places), route=sentence)
+
+
+def told_cost(side: Side, name: str, words: Words) -> str:
+    """Steps and minutes of one side."""
+    return words.finding("compare.cost", side=name, steps=side.steps, **minutes(side))
+
+
+def minutes(side: Side) -> dict[str, str]:
+    """A side's time in whole minutes: central, brisk, slow."""
+    return {
+        "minutes": str(round(side.time.seconds / 60)),
+        "least": str(round(side.time.least / 60)),
+        "most": str(round(side.time.most / 60)),
+    }
+
+
+def summary(
+    found: Comparison, a: Subject, b: Subject, words: Words, names: Mapping[str, str] = SIDES
+) -> tuple[tuple[str, ...], ...]:
+    """The comparison in plain words: paragraphs, the first line of each the finding, the others its routes.
+
+    names    what the sides `a` and `b` are called
+    """
+    if found.equal:
+        return ((words.finding("compare.equal"),),)
+    told: list[tuple[str, ...]] = [(words.term("why-not", one),) for one in found.why_not]
+    told += [told_weaker(one, names, a if one.side == "a" else b, words) for one in found.weaker]
+    if found.comparable and not found.weaker:
+        told.append((words.finding("compare.none-weaker"),))
+    told += _reached_alone(found.reached_lost, "a", names, a, words)
+    told += _reached_alone(found.reached_gained, "b", names, b, words)
+    told.append((told_cost(found.a, names["a"], words), told_cost(found.b, names["b"], words)))
+    return tuple(told)
+
+
+def _reached_alone(
+    routes: Iterable[Route], side: str, names: Mapping[str, str], subject: Subject, words: Words
+) -> list[tuple[str, ...]]:
+    other = names["a" if side == "b" else "b"]
+    return [
+        (
+            words.finding(
+                "compare.reached-gained",
+                side=names[side],
+                other=other,
+                route=told_at_step(one, subject, words),
+            ),
+        )
+        for one in routes
+    ]
+
+
+def _routes(count: int, words: Words) -> str:
+    return words.finding("compare.one-route" if count == 1 else "compare.routes", count=count)
+
+
+def said_step(step: ComparedStep, words: Words, catalogue: Catalogue) -> tuple[str, str]:
+    """A compared step in words: what is read aloud, and its short name."""
+    whole = PlanStep(
+        id=step.id,
+        phase="doffing",
+        act=step.act,
+        items=step.items,
+        technique=step.technique,
+        who=step.who,
+        agent=step.agent,
+        to=step.to,
+        topic=step.topic,
+    )
+    try:
+        said = say(whole, words, catalogue)
+    except (UnknownWord, StopIteration):
+        return step.id, step.id
+    return said.say, said.short
