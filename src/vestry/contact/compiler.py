@@ -24,6 +24,7 @@ from vestry.trade import Catalogue, Order, Touch
 from vestry.trade.touches import parse_touch
 
 HYGIENE_ACTS = frozenset({"disinfect-gloves", "hand-hygiene"})
+OBSERVER_HELPS = frozenset({"observer", "wearer-and-observer"})
 
 
 @dataclass(frozen=True)
@@ -319,7 +320,7 @@ class _Step:
             return touchable(self.catalogue, self.worn, site, without)
         owner, _, face = ref.partition(".")
         if owner == "helper":
-            return [surface("observer" if self.step.who == "observer" else "assistant", face)]
+            return [surface("observer" if self.step.who in OBSERVER_HELPS else "assistant", face)]
         if owner == "self":
             return [name for item in self.step.items for name in self._faces(item, face)]
         if owner in ("body", "place", "air", *self.catalogue.helpers):

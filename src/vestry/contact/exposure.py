@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from typing import cast
 
@@ -40,18 +40,22 @@ def load_of_zone(catalogue: Catalogue, zone_id: str, setting: Setting) -> str:
 
 
 def loads_on_arrival(catalogue: Catalogue, worn: Worn, setting: Setting) -> dict[str, str]:
-    """Surface to load class (`low` or `high`) for every exposed face of what is worn."""
+    """Surface to load class (`low` or `high`) for every face of what is worn that the room exposes."""
+    return loads_by_zone(catalogue, worn, lambda zone: load_of_zone(catalogue, zone, setting))
+
+
+def loads_by_zone(catalogue: Catalogue, worn: Worn, load_of: Callable[[str], str]) -> dict[str, str]:
+    """Surface to load class (`low` or `high`) for every exposed face, `load_of` giving the class of a zone."""
     loads: dict[str, str] = {}
     for item in worn:
         for face in catalogue.items[item].faces:
-            load = _load_of_face(catalogue, worn, item, face, setting)
+            load = _load_of_face(catalogue, worn, item, face, load_of(face.zone))
             if load != "none":
                 loads[surface(item, face.id)] = load
     return loads
 
 
-def _load_of_face(catalogue: Catalogue, worn: Worn, item: str, face: Face, setting: Setting) -> str:
-    zone_load = load_of_zone(catalogue, face.zone, setting)
+def _load_of_face(catalogue: Catalogue, worn: Worn, item: str, face: Face, zone_load: str) -> str:
     best = "none"
     for site in face.at:
         shelter = is_sheltered(catalogue, worn, item, site)

@@ -97,7 +97,7 @@ class _Scene:
         if word in ("outer", "under"):
             return self.touchable(site, step.items if word == "under" else ())
         if head == "helper":
-            return [f"{'observer' if step.who == 'observer' else 'assistant'}.{name}"]
+            return [f"{'observer' if 'observer' in step.who else 'assistant'}.{name}"]
         owners = list(step.items)
         if reference == "self.*":
             return [

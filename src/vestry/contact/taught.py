@@ -237,7 +237,7 @@ def _closeness(technique: Technique, hands: str, who: str | None) -> tuple[int, 
         technique.hands
         in {"bare": ("any", "bare", "clean"), "fresh": ("any", "gloved", "clean"), "gloved": ("any", "gloved")}[hands]
     )
-    wanted = "assistant" if who == "observer" else who
+    wanted = {"observer": "assistant", "wearer-and-observer": "both"}.get(who or "", who)
     person = 2 if technique.who == (wanted or "wearer") else 1 if technique.who is None else 0
     closeness = {"any": 0, "clean": 2}.get(technique.hands, 1)
     return (int(possible), person, closeness, int("any" not in technique.for_))

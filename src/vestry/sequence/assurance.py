@@ -72,6 +72,46 @@ class StepFurther(Value):
     watch: bool
 
 
+class MemberFound(Value):
+    """What the model says of the own way out of observer or assistant.
+
+    clean     as for a plan, with what their work and the lane are taken to have put on them
+    assumed   faces taken as contaminated at its start, of what they wear and of the place
+    beyond    faces of this helper that a wearer's way out reaches and that the assumption does not stand for
+    """
+
+    role: Literal["assistant", "observer"]
+    clean: bool
+    assumed: tuple[str, ...]
+    beyond: tuple[str, ...]
+    reached: tuple[Route, ...]
+    weak: tuple[Route, ...]
+    endpoints: tuple[EndpointCounts, ...]
+    gaps: tuple[str, ...]
+
+
+class LaneFound(Value):
+    """What one wearer leaves for the next, when all come out through one lane by the same plan.
+
+    In these routes a step, surface or event of one exit is named `1/...`, `2/...`; `turnaround:1:...` stands between.
+
+    left                  of the place and the helpers, after the first exit, every step as taught
+    left_after            the same after the turnaround
+    clean                 no exit adds a route as taught that its wearer alone would not have
+    added                 those routes
+    added_unturned        the same if the lane is not turned around at all
+    weak                  one error, at another's exit or in the turnaround, reaches a wearer
+    """
+
+    wearers: int
+    left: tuple[str, ...]
+    left_after: tuple[str, ...]
+    clean: bool
+    added: tuple[Route, ...]
+    added_unturned: tuple[Route, ...]
+    weak: tuple[Route, ...]
+
+
 class Assurance(Value):
     """Everything the model says of one sequence.
 
@@ -97,6 +137,8 @@ class Assurance(Value):
     surfaces: int
     events: int
     notes: tuple[str, ...] = ()
+    team: tuple[MemberFound, ...] = ()
+    lane: LaneFound | None = None
 
     def as_json(self) -> dict[str, Any]:
         """Plain JSON, kebab-case keys."""

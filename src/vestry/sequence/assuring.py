@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from vestry.contact.check import Reached, Verdict, as_taught, check
+from vestry.contact.check import Verdict, as_taught, check
 from vestry.contact.compiler import compile_order
 from vestry.contact.program import Program
-from vestry.contact.reach import Link as ReachLink
-from vestry.sequence.assurance import Assurance, EndpointCounts, Link, Route, StepFurther, Table
+from vestry.sequence.assurance import Assurance, EndpointCounts, StepFurther, Table
+from vestry.sequence.assuring_team import team_and_lane
 from vestry.sequence.plan import Plan
+from vestry.sequence.routes import route
 from vestry.trade import Catalogue, Order, OrderCase, Step
-from vestry.trade.order import Role
+from vestry.trade.values import Role
 
 ORDER = 3
 
@@ -53,7 +54,8 @@ def assure(plan: Plan, catalogue: Catalogue, order: int = ORDER) -> Assurance:
     found = assure_order(order_of(plan), catalogue, order)
     numbers = {step.id: number for number, step in enumerate(plan.steps, 1)}
     steps = tuple(one.model_copy(update={"number": numbers[one.step]}) for one in found.steps)
-    return found.model_copy(update={"plan": plan.hash, "steps": steps})
+    others = team_and_lane(plan, program_of(plan, catalogue), catalogue)
+    return found.model_copy(update={"plan": plan.hash, "steps": steps, "team": others.team, "lane": others.lane})
 
 
 def assure_order(
@@ -108,31 +110,6 @@ def _clean(program: Program) -> bool:
     return not any(
         one.endpoint in ("mucosa", "helper") or (one.endpoint == "skin" and one.when == "at-end")
         for one in as_taught(program)
-    )
-
-
-def route(program: Program, reached: Reached) -> Route:
-    """A route of the model as the contract's value."""
-    return Route(
-        surface=reached.surface,
-        endpoint=reached.endpoint,  # type: ignore[arg-type]
-        when=reached.when,
-        events=reached.events,
-        chain=tuple(
-            _link(program, before, after) for before, after in zip(reached.links, reached.links[1:], strict=False)
-        ),
-    )
-
-
-def _link(program: Program, before: ReachLink, after: ReachLink) -> Link:
-    op = program.ops[after.op]
-    return Link(
-        step=program.steps[op.step] if op.step >= 0 else None,
-        verb=op.verb,
-        from_surface=program.surfaces[before.surface],
-        to_surface=program.surfaces[after.surface],
-        event=program.events[op.event].id if op.event >= 0 else None,
-        source=op.source,
     )
 
 

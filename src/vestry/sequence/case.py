@@ -14,7 +14,8 @@ Task = Literal["care", "invasive", "aerosol-generating", "transfer", "cleaning"]
 class Case(Value):
     """One case. No patient identifiers: `code` is the unit's own code.
 
-    gear    item ids at hand; empty means every item of the catalogue
+    gear      item ids at hand; empty means every item of the catalogue
+    wearers   how many go in together and come out through one lane, one after the other
     """
 
     format_version: Literal[1] = 1
@@ -23,3 +24,4 @@ class Case(Value):
     presentation: Presentation = "dry"
     tasks: tuple[Task, ...] = Field(default=("care",), min_length=1)
     gear: tuple[Id, ...] = ()
+    wearers: int = Field(default=1, ge=1, le=4)

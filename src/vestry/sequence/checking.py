@@ -8,11 +8,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from difflib import get_close_matches
 
+from vestry.contact.compiler import compile_order
 from vestry.sequence.assuring import program_of
 from vestry.sequence.case import Case
 from vestry.sequence.plan import Plan
 from vestry.sequence.policy import Policy
 from vestry.sequence.states import technique_of
+from vestry.sequence.team import order_of_member
 from vestry.trade import BadFacts, Catalogue, Problem
 
 
@@ -44,8 +46,10 @@ def check_plan(plan: Plan, catalogue: Catalogue) -> None:
             found.append(Problem("plan", 0, f"steps.{number}.items", f"{step.act} needs an item"))
     if not plan.phase("doffing"):
         found.append(Problem("plan", 0, "steps", "a plan needs steps of the way out"))
+    found += _team_unknown(plan, catalogue)
     if not found:
         found += _steps_undone(plan, catalogue)
+        found += _members_undone(plan, catalogue)
     if found:
         raise BadFacts(found)
 
@@ -62,6 +66,30 @@ def _steps_undone(plan: Plan, catalogue: Catalogue) -> Iterable[Problem]:
     for number, right in zip(numbers, ids, strict=False):
         if plan.steps[number].id != right:
             yield Problem("plan", 0, f"steps.{number}.id", f"{plan.steps[number].id} stands where {right} would be")
+
+
+def _team_unknown(plan: Plan, catalogue: Catalogue) -> Iterable[Problem]:
+    for member in plan.team:
+        items = [*member.worn, *(item for step in member.steps for item in step.items)]
+        at = f"team.{member.role}"
+        yield from _unknown(f"{at}.record", [member.record], catalogue.colleagues, "record of what one wears")
+        yield from _unknown(at, dict.fromkeys(items), catalogue.items, "item")
+    yield from _unknown("turnaround", plan.turnaround, catalogue.turnarounds, "thing done between two exits")
+    yield from _twice("team", [member.role for member in plan.team])
+
+
+def _members_undone(plan: Plan, catalogue: Catalogue) -> Iterable[Problem]:
+    """Ways out of observer or assistant that cannot be done, or are not those that their step ids name."""
+    for member in plan.team:
+        own = [step.id for step in member.steps if step.phase == "doffing"]
+        if not own:
+            yield Problem("plan", 0, f"team.{member.role}.steps", "a member needs steps of the way out")
+            continue
+        program = compile_order(
+            order_of_member(member, plan.case, catalogue), catalogue, file=f"plan, team.{member.role}"
+        )
+        if own != [f"{member.role}.{step}" for step in program.steps]:
+            yield Problem("plan", 0, f"team.{member.role}.steps", "the way out is not the one that its step ids name")
 
 
 def _case_and_policy(case: Case, policy: Policy, catalogue: Catalogue) -> Iterable[Problem]:

@@ -15,7 +15,7 @@ import rfc8785
 
 from vestry.sequence.case import Case
 from vestry.sequence.policy import Policy
-from vestry.trade.values import Act, Id, Value, Who, Zone
+from vestry.trade.values import Act, Id, Role, Value, Who, Zone
 
 Phase = Literal["before", "donning", "entry", "doffing", "after"]
 StopPoint = Literal["before-the-door", "before-first-removal", "before-face-protection", "before-leaving"]
@@ -59,8 +59,41 @@ class PlanStep(Value):
     waste: Id | None = None
 
 
+class Member(Value):
+    """Observer or assistant: what they wear themselves, and their own dressing and undressing.
+
+    record    the trade record that says what they wear (Catalogue.colleagues)
+    missing   places of the record for which nothing is at hand, as the items that would fill them
+    steps     phases donning and doffing; ids start with the role
+    """
+
+    role: Role
+    record: Id
+    ensemble: tuple[EnsembleItem, ...]
+    missing: tuple[tuple[Id, ...], ...] = ()
+    steps: tuple[PlanStep, ...]
+
+    @property
+    def worn(self) -> tuple[str, ...]:
+        """The ensemble in donning order."""
+        return tuple(one.item for one in self.ensemble)
+
+
+_ADDED_LATER: tuple[tuple[str, str, Any], ...] = (
+    ("", "team", []),
+    ("", "turnaround", []),
+    ("case", "wearers", 1),
+    ("policy", "hands-on", "assistant"),
+)
+"""Part of the plan, key, and the value that says nothing."""
+
+
 class Plan(Value):
-    """Instructions for a case: ensemble, donning, doffing. `origin` says where the doffing order comes from."""
+    """Instructions for a case: ensemble, donning, doffing. `origin` says where the doffing order comes from.
+
+    team         those beside the wearer, in the order in which they undress once the last wearer is out
+    turnaround   what is done to the lane between two exits (Catalogue.turnarounds), in order
+    """
 
     format_version: Literal[1] = 1
     case: Case
@@ -69,6 +102,8 @@ class Plan(Value):
     steps: tuple[PlanStep, ...]
     origin: Literal["own-order", "published-rules", "searched", "given"]
     fresh_pairs: int
+    team: tuple[Member, ...] = ()
+    turnaround: tuple[Id, ...] = ()
 
     @cached_property
     def hash(self) -> str:
@@ -80,8 +115,17 @@ class Plan(Value):
         return rfc8785.dumps(self.as_json())
 
     def as_json(self) -> dict[str, Any]:
-        """Plain JSON, kebab-case keys."""
-        return dict(self.model_dump(mode="json", by_alias=True))
+        """Plain JSON, kebab-case keys.
+
+        What was added to the format after the first plans were approved is left out where it says nothing, so that an
+        approved plan keeps its name.
+        """
+        document = dict(self.model_dump(mode="json", by_alias=True))
+        for part, key, nothing in _ADDED_LATER:
+            where = document[part] if part else document
+            if where[key] == nothing:
+                del where[key]
+        return document
 
     def phase(self, *phases: Phase) -> tuple[PlanStep, ...]:
         """The steps of these phases, in order."""

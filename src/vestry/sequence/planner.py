@@ -5,20 +5,22 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from vestry.contact.compiler import setting_of
-from vestry.contact.exposure import Setting
 from vestry.contact.taught import step_id, taught_step, worn_after
+from vestry.sequence.assuring import program_of
 from vestry.sequence.case import Case
 from vestry.sequence.checking import check_case_and_policy
 from vestry.sequence.ensemble import ensemble_of
 from vestry.sequence.errors import NoPlan
+from vestry.sequence.lane import lane_program, left_in_lane, turnaround_of
 from vestry.sequence.people import require_people
 from vestry.sequence.plan import EnsembleItem, Phase, Plan, PlanStep, StopPoint
 from vestry.sequence.policy import Policy
 from vestry.sequence.removal import FACE_KINDS, Hands, Hygiene, Placed, Removal, lowest_gloves, removals_of, top_gloves
 from vestry.sequence.rules import allowed, rules_in_force, trapped
 from vestry.sequence.search import Found, Search, Start
-from vestry.trade import Catalogue, Order, OrderCase, Step
+from vestry.sequence.setting import setting_for
+from vestry.sequence.team import team_of
+from vestry.trade import Catalogue, Step
 from vestry.trade.values import Who
 
 Progress = Callable[[str, int], None]
@@ -40,26 +42,29 @@ def plan_case(case: Case, policy: Policy, catalogue: Catalogue, progress: Progre
     steps = writer.write(placed)
     pairs = sum(catalogue.items[item].kind == "gloves" for item in worn)
     pairs += sum(one.step.act == "don" and one.step.item == "fresh-gloves" for one in placed)
-    return Plan(
+    plan = Plan(
         case=case,
         policy=policy,
         ensemble=ensemble,
         steps=steps,
         origin="own-order" if origin == "own-order" else "searched",
         fresh_pairs=pairs,
+        turnaround=turnaround_of(case, policy, catalogue),
     )
+    return with_team(plan, catalogue)
 
 
-def setting_for(case: Case, catalogue: Catalogue, switched_off: frozenset[str] = frozenset()) -> Setting:
-    """The setting of the contact model that a case asks for."""
-    order = Order(
-        format_version=1,
-        title="case",
-        worn=(),
-        steps=(Step(act="confirm"),),
-        case=OrderCase(hazard=case.hazard, presentation=case.presentation),
+def with_team(plan: Plan, catalogue: Catalogue) -> Plan:
+    """The plan with what observer and assistant wear and how they undress after the last wearer."""
+    lane = lane_program(
+        program_of(plan, catalogue),
+        plan.case.wearers,
+        plan.policy,
+        catalogue,
+        setting_for(plan.case, catalogue),
     )
-    return setting_of(order, catalogue, switched_off)
+    left = {name for name in left_in_lane(lane, catalogue) if name.startswith("place.")}
+    return plan.model_copy(update={"team": team_of(plan.case, plan.policy, catalogue, left)})
 
 
 def doffing_order(

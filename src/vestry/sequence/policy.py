@@ -11,6 +11,7 @@ from vestry.trade.values import Id, Value
 RespiratorChoice = Literal["disposable", "belt-blower", "helmet-blower"]
 GarmentChoice = Literal["gown", "coverall"]
 GloveChange = Literal["before-face-item", "search", "none"]
+HandsOn = Literal["assistant", "observer", "nobody"]
 
 
 class Policy(Value):
@@ -24,6 +25,8 @@ class Policy(Value):
     switched_off          published rules that the unit does not follow, by rule id
     agents                the hygiene agents in use
     assistant, observer   who is there; required by published minimum rules and never optimised away
+    hands_on              who may touch the wearer in doffing; publishers disagree (the observer does not where there is
+                          an assistant)
     doffing_zone          where doffing starts
     """
 
@@ -48,6 +51,7 @@ class Policy(Value):
     wipe_shoes_last: bool = False
     assistant: bool = True
     observer: bool = True
+    hands_on: HandsOn = "assistant"
     doffing_zone: Literal["doffing-area", "anteroom", "room"] = "doffing-area"
     limit_minutes: int = Field(default=120, ge=10, le=480)
     limit_source: Id = "hospital"

@@ -21,10 +21,10 @@ from vestry.contact.reach import reach
 from vestry.sequence.assurance import EndpointCounts, Recovery
 from vestry.sequence.assuring import order_of, program_of
 from vestry.sequence.plan import Plan
-from vestry.sequence.planner import setting_for
-from vestry.sequence.removal import Hands, Hygiene, Placed, Removal, lowest_gloves, removals_of, top_gloves
+from vestry.sequence.removal import TOGETHER, Hands, Hygiene, Placed, Removal, lowest_gloves, removals_of, top_gloves
 from vestry.sequence.rules import rules_in_force
 from vestry.sequence.search import Search, Start
+from vestry.sequence.setting import setting_for
 from vestry.trade import BadFacts, Catalogue, Problem, Step
 
 ENVELOPE = "envelope"
@@ -169,7 +169,7 @@ class Recoverer:
     def _first_steps(self, start: _Start) -> list[tuple[Placed, ...]]:
         """The rest of what must not be broken; wipes of what is seen soiled; then straight on, or gloves changed."""
         worn = tuple(item for item in start.worn if not any(item in step.items for step in start.unbroken))
-        hands = Hands(top_gloves(worn, self.catalogue), False, any(step.who == "both" for step in start.unbroken))
+        hands = Hands(top_gloves(worn, self.catalogue), False, any(step.who in TOGETHER for step in start.unbroken))
         last_pair = lowest_gloves(worn, self.catalogue)
         group = tuple(Placed(step, "recovery") for step in start.unbroken)
         wipes = tuple(
@@ -213,7 +213,7 @@ class Recoverer:
             worn = program.worn[-1]
             contaminated = frozenset(program.surfaces[n] for n in after if not program.surfaces[n].startswith("air."))
             changed = any(one.step.act == "don" for one in first)
-            helped = not changed and any(one.step.who == "both" for one in first)
+            helped = not changed and any(one.step.who in TOGETHER for one in first)
             hands = Hands(top_gloves(worn, self.catalogue), changed, helped)
         search = Search(
             self.hygiene,

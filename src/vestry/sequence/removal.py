@@ -9,14 +9,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from vestry.sequence.case import Case
-from vestry.sequence.policy import Policy
+from vestry.sequence.policy import HandsOn, Policy
 from vestry.sequence.rules import trapped
 from vestry.trade import Catalogue, Step
+from vestry.trade.values import Who
 
 TIGHT_FACE_KINDS = ("mask", "respirator", "papr-helmet")
 FACE_KINDS = frozenset({"shield", "goggles", "mask", "respirator", "papr-hood", "papr-helmet", "papr-shroud"})
 STAYS_ON = frozenset({"scrubs", "shoes", "boots"})
 POWERED_GROUP = (("papr-hose", "papr-belt-unit"), ("papr-hood",))
+TOGETHER = frozenset({"both", "wearer-and-observer"})
 HELPED_KINDS = frozenset({"coverall", "papr-hood", "papr-hose", "papr-belt-unit", "apron"})
 
 
@@ -125,9 +127,9 @@ class Hygiene:
         helped = False
         for part in removal.parts:
             kind = self.catalogue.items[part[0]].kind
-            with_helper = self.policy.assistant and kind in HELPED_KINDS
-            helped = helped or with_helper
-            step = Step(items=part, act="doff", who="both") if with_helper else Step(items=part, act="doff")
+            helper = self.helper if kind in HELPED_KINDS else None
+            helped = helped or helper is not None
+            step = Step(items=part, act="doff", who=helper) if helper else Step(items=part, act="doff")
             steps.append(Placed(step, removal.name, group))
         left = tuple(item for item in worn if item not in removal.items)
         if self.catalogue.items[removal.name].kind == "gloves":
@@ -152,6 +154,16 @@ class Hygiene:
             steps.append(Placed(Step(act="hand-hygiene", agent=self.policy.hand_agent), "last"))
         return steps, Hands(None, True)
 
+    @property
+    def helper(self) -> Who | None:
+        """Who does what takes two, by policy; None when nobody beside the wearer may touch."""
+        who: dict[HandsOn, tuple[bool, Who]] = {
+            "assistant": (self.policy.assistant, "both"),
+            "observer": (self.policy.observer, "wearer-and-observer"),
+        }
+        there, together = who.get(self.policy.hands_on, (False, "both"))
+        return together if there else None
+
     def _uncovers_airways(self, removal: Removal) -> bool:
         """What filters or covers the airways comes off outside the room, the door shut."""
         kinds = {self.catalogue.items[item].kind for item in removal.items}
@@ -175,7 +187,7 @@ class Hygiene:
         elif not self.policy.disinfect_gloves:
             return [], hands
         elif hands.helped:
-            step = Step(act="disinfect-gloves", agent=self.policy.glove_agent, who="both")
+            step = Step(act="disinfect-gloves", agent=self.policy.glove_agent, who=self.helper)
         else:
             step = Step(act="disinfect-gloves", agent=self.policy.glove_agent)
         return [Placed(step, context)], Hands(hands.gloves, True)

@@ -21,6 +21,7 @@ from vestry.trade.shipped import shipped_texts
 from vestry.trade.values import (
     Agent,
     BodySite,
+    Colleague,
     Convention,
     DonningRule,
     Duration,
@@ -34,6 +35,7 @@ from vestry.trade.values import (
     Rule,
     Source,
     Technique,
+    Turnaround,
     Value,
     WasteStream,
 )
@@ -61,6 +63,8 @@ class FactsFile(Value):
     requirement: tuple[Requirement, ...] = ()
     donning: tuple[DonningRule, ...] = ()
     duration: tuple[Duration, ...] = ()
+    colleague: tuple[Colleague, ...] = ()
+    turnaround: tuple[Turnaround, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -82,6 +86,8 @@ class Catalogue:
     requirements: Mapping[str, Requirement]
     donning: tuple[DonningRule, ...]
     durations: Mapping[str, Duration]
+    colleagues: Mapping[str, Colleague]
+    turnarounds: Mapping[str, Turnaround]
 
     @cached_property
     def digest(self) -> str:
@@ -133,6 +139,8 @@ def load(texts: Mapping[str, str]) -> Catalogue:
         requirements=gather.by_id("requirement", Requirement),
         donning=tuple(rule for _, facts, _ in parsed for rule in facts.donning),
         durations=gather.by_id("duration", Duration),
+        colleagues=gather.by_id("colleague", Colleague),
+        turnarounds=gather.by_id("turnaround", Turnaround),
     )
     if not problems:
         from vestry.trade.crosscheck import crosscheck  # it needs Catalogue, which this module defines

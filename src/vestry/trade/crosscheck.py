@@ -13,6 +13,7 @@ from vestry.trade.touches import parse_touch
 if TYPE_CHECKING:
     from vestry.trade.catalogue import Catalogue, FactsFile
     from vestry.trade.values import Duration
+    from vestry.trade.values import Colleague, Turnaround
 
 HAND_WORDS = frozenset({"hand", "hand-l", "hand-r", "agent"})
 GROUP_KINDS = frozenset({"any", "place"})
@@ -30,6 +31,10 @@ def crosscheck(catalogue: Catalogue, parsed: list[tuple[str, FactsFile, dict[rea
             yield from check.technique(index, technique)
         for index, duration in enumerate(facts.duration):
             yield from check.duration(index, duration)
+        for index, colleague in enumerate(facts.colleague):
+            yield from check.colleague(index, colleague)
+        for index, turnaround in enumerate(facts.turnaround):
+            yield from check.turnaround(index, turnaround)
         yield from check.sources(facts)
     yield from _acts_without_duration(catalogue)
 
@@ -110,6 +115,38 @@ class _Check:
         if not least <= duration.seconds <= most:
             yield self.problem((*at, "range"), f"{duration.seconds} seconds lie outside {least} to {most}")
 
+    def colleague(self, index: int, colleague: Colleague) -> Iterator[Problem]:
+        for place in (*colleague.wears, *colleague.wears_airborne):
+            for item in place:
+                yield from self.known(("colleague", index, "wears"), item, self.catalogue.items, "item")
+        for face, zones in colleague.seen_as.items():
+            faces = self.catalogue.helpers[colleague.role].faces
+            yield from self.known(("colleague", index, "seen-as"), face, faces, "face of a helper")
+            for zone in zones:
+                yield from self.known(("colleague", index, "seen-as"), zone, self.catalogue.zones, "exposure zone")
+        for zone in colleague.loads:
+            yield from self.known(("colleague", index, "loads"), zone, self.catalogue.zones, "exposure zone")
+
+    def turnaround(self, index: int, turnaround: Turnaround) -> Iterator[Problem]:
+        """Its touches name things of the place and faces of helpers, and nothing that a wearer has on."""
+        for number, line in enumerate(turnaround.touches):
+            path = ("turnaround", index, "touches", number)
+            try:
+                parsed = parse_touch(line)
+            except ValueError as error:
+                yield self.problem(path, str(error))
+                continue
+            for ref in filter(None, (parsed.a, parsed.b)):
+                owner, _, face = ref.partition(".")
+                if ref == "agent":
+                    continue
+                if owner == "place":
+                    yield from self.known(path, face, self.catalogue.places, "thing of the place")
+                elif owner in self.catalogue.helpers:
+                    yield from self.known(path, face, self.catalogue.helpers[owner].faces, "face of a helper")
+                else:
+                    yield self.problem(path, f"{ref} is neither a thing of the place nor a face of a helper")
+
     def reference(self, path: reading.Path, ref: str, technique: object) -> Iterator[Problem]:
         if ref in HAND_WORDS:
             return
@@ -156,6 +193,8 @@ class _Check:
             "requirement",
             "donning",
             "duration",
+            "colleague",
+            "turnaround",
         ):
             for index, record in enumerate(getattr(facts, table)):
                 yield from self.source((table.replace("_", "-"), index, "source"), record.source, record.certainty)

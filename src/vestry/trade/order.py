@@ -11,9 +11,8 @@ from typing import Literal
 from pydantic import Field, model_validator
 
 from vestry.trade import reading
-from vestry.trade.values import Act, Certainty, Id, LoadClass, Presentation, Value, Who, Zone
+from vestry.trade.values import Act, Certainty, Id, LoadClass, Presentation, Role, Value, Who, Zone
 
-Role = Literal["assistant", "observer"]
 MAX_STEPS = 400
 
 

@@ -38,7 +38,8 @@ Act = Literal[
     "move",
     "confirm",
 ]
-Who = Literal["wearer", "assistant", "observer", "both"]
+Who = Literal["wearer", "assistant", "observer", "both", "wearer-and-observer"]
+Role = Literal["assistant", "observer"]
 Zone = Literal["room", "doffing-area", "anteroom", "outside", "clean-side"]
 Id = Annotated[str, Field(pattern=r"^[a-z0-9]+([-.~:@][a-z0-9]+)*$", max_length=120)]
 
@@ -305,3 +306,29 @@ class DonningRule(Sourced):
 
     before: tuple[str, ...]
     after: tuple[str, ...]
+
+
+class Colleague(Sourced):
+    """What the observer or the assistant wears, and what the work in the doffing area is taken to put on it.
+
+    wears            places, each filled by the first of its items at hand
+    wears_airborne   places filled before these where the hazard goes through the air
+    loads            load class by exposure zone; a zone that is not named stays clean
+    seen_as          face of the helper in a wearer's sequence to the exposure zones that it stands for
+    """
+
+    id: Id
+    role: Role
+    for_families: tuple[str, ...] = ()
+    wears: tuple[tuple[Id, ...], ...]
+    wears_airborne: tuple[tuple[Id, ...], ...] = ()
+    loads: dict[Id, LoadClass]
+    seen_as: dict[Id, tuple[Id, ...]] = {}
+
+
+class Turnaround(Sourced):
+    """One thing done between two exits through a lane, as touches and cleanings in the touch language."""
+
+    id: Id
+    who: Role
+    touches: tuple[str, ...]

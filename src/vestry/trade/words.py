@@ -90,6 +90,8 @@ class Words:
 
     def surface(self, surface_id: str) -> str:
         """Any surface: ITEM.FACE, `body.SITE`, `place.THING`, `assistant.FACE`, `observer.FACE`, `air.ZONE`."""
+        if "/" in surface_id:
+            return self._of_exit(surface_id, self.surface)
         owner, _, face = surface_id.partition(".")
         match owner:
             case "body":
@@ -144,6 +146,8 @@ class Words:
 
     def event(self, event_id: str) -> str:
         """An event of the contact model by its id: ACT:WHAT:TECHNIQUE:SLIP@STEP or latent:OWNER:FAULT."""
+        if "/" in event_id.partition("@")[0]:
+            return self._of_exit(event_id, self.event)
         parts = event_id.partition("@")[0].split(":")
         if len(parts) == 3 and parts[0] == "latent":
             return self.latent(parts[1], parts[2])
@@ -170,6 +174,10 @@ class Words:
     def inspect(self, topic: str) -> Spoken:
         """What is looked at: gear, outer-gloves, skin-and-clothing and so on."""
         return _get(self.file.inspect, "topic to inspect", topic)
+
+    def turnaround(self, key: str) -> Spoken:
+        """What is done to the lane between two exits."""
+        return _get(self.file.turnaround, "turnaround", key)
 
     def stop(self, point: str) -> Stop:
         """A spoken stop: before-the-door, before-first-removal, before-face-protection, before-leaving."""
@@ -273,6 +281,11 @@ class Words:
 
     # ---- within ----
 
+    def _of_exit(self, name: str, say: Callable[[str], str]) -> str:
+        """What belongs to one of several exits through a lane, `2/gown.front`: "front of the gown (exit 2)"."""
+        number, _, own = name.partition("/")
+        return f"{say(own)} ({self.term('lane', 'exit')} {number})"
+
     def _item(self, item_id: str) -> ItemWords:
         return _get(self.file.item, "item", item_id)
 
@@ -335,6 +348,7 @@ _BY_ID: dict[str, Callable[[Catalogue], Iterable[str]]] = {
     "waste": lambda catalogue: catalogue.waste_streams,
     "requirement": lambda catalogue: catalogue.requirements,
     "rule": lambda catalogue: catalogue.rules,
+    "turnaround": lambda catalogue: catalogue.turnarounds,
     "zone": lambda _: get_args(Zone),
     "act": lambda _: get_args(Act),
 }

@@ -145,5 +145,6 @@ class WordsFile(Value):
     stop: dict[str, Stop] = _table()
     confirm: dict[str, Spoken] = _table()
     inspect: dict[str, Spoken] = _table()
+    turnaround: dict[str, Spoken] = _table()
     spoken: dict[str, Spoken] = _table()
     finding: dict[str, Finding] = _table()

@@ -236,7 +236,8 @@ class _Screens:
             "assistant": self.entry.assistant.given if self.entry.assistant else "The assistant",
         }
         who = names.get(step.who, self.entry.wearer.given)
-        does = f"{names['wearer']} and {names['assistant']} do this" if step.who == "both" else f"{who} does this"
+        helps = {"both": "assistant", "wearer-and-observer": "observer"}.get(step.who)
+        does = f"{names['wearer']} and {names[helps]} do this" if helps else f"{who} does this"
         if step.act in ("confirm", "inspect"):
             does = f"{who} looks" if step.act == "inspect" else f"{who} confirms"
         return Line(
