@@ -11,7 +11,7 @@ from vestry.contact.check import SEVERITY, routes_of
 from vestry.contact.cutsets import CutSets, cut_sets
 from vestry.sequence.aligning import Pair, align
 from vestry.sequence.assurance import Assurance, EndpointCounts, Route
-from vestry.sequence.assuring import ORDER, route
+from vestry.sequence.assuring import ORDER
 from vestry.sequence.comparison import (
     Better,
     ComparedStep,
@@ -25,6 +25,7 @@ from vestry.sequence.comparison import (
     Which,
     WhyNot,
 )
+from vestry.sequence.routes import route
 from vestry.sequence.subject import Subject
 from vestry.sequence.timing import total
 

@@ -12,8 +12,7 @@ from vestry.trade.touches import parse_touch
 
 if TYPE_CHECKING:
     from vestry.trade.catalogue import Catalogue, FactsFile
-    from vestry.trade.values import Duration
-    from vestry.trade.values import Colleague, Turnaround
+    from vestry.trade.values import Colleague, Duration, Turnaround
 
 HAND_WORDS = frozenset({"hand", "hand-l", "hand-r", "agent"})
 GROUP_KINDS = frozenset({"any", "place"})
