@@ -37,11 +37,13 @@ from vestry.sequence import (
 from vestry.sequence.errors import WHAT_NOW
 from vestry.trade import Order, load_catalogue, read_order
 from vestry.trade.orders import packaged_orders
+from vestry.trade.overlay import OverlayFile
 from vestry.trade.values import Certainty, Presentation
 
 PLACE = Path(__file__).parent.parent / "docs" / "reference"
 EXAMPLE_ORDER = "practice-haemorrhagic-respirator"
 EXAMPLE_PAIR = ("cdc-standard-doff-ex1--respirator-shield", "cdc-covid-doff-2020--respirator-shield")
+EXAMPLE_OVERLAY = Path(__file__).parent.parent / "src/vestry/hospital/demo-facts.toml"
 EXAMPLE_STEP = "doff:face-shield:rear-strap"
 FORMATS = {
     "order": Order,
@@ -60,8 +62,63 @@ def schemas() -> Iterator[tuple[str, str]]:
         yield f"schemas/{name}.json", _json(model.model_json_schema(by_alias=True))
     yield "schemas/program.json", _json(PROGRAM_SCHEMA)
     yield "schemas/catalog.json", _json(CATALOG_SCHEMA)
+    yield "schemas/overlay.json", _json(overlay_schema())
     for name, printed in PRINTED.items():
         yield f"schemas/{name}.json", _json({"title": name, **printed})
+
+
+def overlay_schema() -> dict[str, Any]:
+    """The schema of an overlay file: the tables of a file of facts, each record with its reason."""
+    schema = OverlayFile.model_json_schema(by_alias=True)
+    for table in schema["properties"].values():
+        name = table.get("items", {}).get("$ref", "").rpartition("/")[2]
+        if name and name != "Retire":
+            record = schema["$defs"][name]
+            record["properties"]["because"] = {"$ref": "#/$defs/Because"}
+            record["required"] = [*record.get("required", []), "because"]
+    return schema
+
+
+def record_kinds() -> tuple[str, str]:
+    """The page of record kinds: what each table of a file of facts holds, from the code."""
+    tables = overlay_schema()
+    parts = [
+        "# Kinds of record\n",
+        "Generated from the code. The tables of a file of facts, and of an [overlay](overlay.md), with the fields of\n"
+        "each record. A field in bold has to be there. Certainty: [formats](formats.md).\n",
+    ]
+    inner: dict[str, Any] = {}
+    for table, held in tables["properties"].items():
+        name = held.get("items", {}).get("$ref", "").rpartition("/")[2]
+        if not name or name == "Retire":
+            continue
+        parts.append(_record(f"`[[{table}]]`", tables["$defs"][name], tables["$defs"], inner))
+    parts.append("## Within a record\n")
+    for name in sorted(inner):
+        parts.append(_record(name, inner[name], tables["$defs"], {}))
+    return "record-kinds.md", "\n".join(parts)
+
+
+def _record(name: str, record: dict[str, Any], defs: dict[str, Any], inner: dict[str, Any]) -> str:
+    """One record's fields; what it holds in turn goes to `inner`."""
+    needed = set(record.get("required", ()))
+    fields = [f"**`{field}`**" if field in needed else f"`{field}`" for field in record["properties"]]
+    for field in record["properties"].values():
+        for ref in {match.rpartition("/")[2] for match in _refs(field)}:
+            inner["a fact" if ref.startswith("Fact_") else ref.lower()] = defs[ref]
+    says = " ".join(str(record.get("description", "")).split())
+    return f"### {name}\n\n{says}\n\nFields: {', '.join(fields)}\n"
+
+
+def _refs(schema: Any) -> Iterator[str]:
+    if isinstance(schema, dict):
+        if "$ref" in schema:
+            yield schema["$ref"]
+        for value in schema.values():
+            yield from _refs(value)
+    elif isinstance(schema, list):
+        for value in schema:
+            yield from _refs(value)
 
 
 def examples() -> Iterator[tuple[str, str]]:
@@ -74,6 +131,7 @@ def examples() -> Iterator[tuple[str, str]]:
     order = read_order(text, EXAMPLE_ORDER)
     found = recover(plan, catalogue, EXAMPLE_STEP, Happened(envelope=True))
     yield "examples/order.toml", text
+    yield "examples/overlay.toml", EXAMPLE_OVERLAY.read_text("utf-8")
     yield "examples/order.json", _json(order.model_dump(mode="json", by_alias=True, exclude_none=True))
     yield "examples/case.json", _json(case.model_dump(mode="json", by_alias=True))
     yield "examples/policy.json", _json(policy.model_dump(mode="json", by_alias=True))
@@ -93,13 +151,13 @@ def commands() -> tuple[str, str]:
         "2 wrong use or bad input. `--json` prints one JSON document on standard output; progress and errors go to\n"
         "standard error. File formats: [formats](formats.md); each at length: [sequence file](sequence-file.md),\n"
         "[plan with case and policy](plan.md), [assurance](assurance.md), [recovery](recovery.md),\n"
-        "[program](program.md), [catalogue](catalog.md), [comparison](comparison.md).\n",
+        "[program](program.md), [catalogue](catalog.md), [comparison](comparison.md), [overlay](overlay.md).\n",
         "What is printed with `--json`, by schema: `plan` [planned](schemas/planned.json) or\n"
         "[no-plan](schemas/no-plan.json), `check` [assurance](schemas/assurance.json), `recover`\n"
         "[recovery](schemas/recovery.json), `catalog` [catalog](schemas/catalog.json), `orders`\n"
         "[orders](schemas/orders.json), with an id [order](schemas/order.json), with `--check`\n"
         "[orders-checked](schemas/orders-checked.json), `sheet` [written](schemas/written.json), `compare`\n"
-        "[comparison](schemas/comparison.json).\n",
+        "[comparison](schemas/comparison.json), `overlay check` [overlay-checked](schemas/overlay-checked.json).\n",
         f"## vestry\n\n```text\n{_help().rstrip()}\n```\n",
     ]
     for module in COMMANDS:
@@ -126,6 +184,17 @@ def _table(**columns: Any) -> dict[str, Any]:
 
 STRING = {"type": "string"}
 NUMBER = {"type": "integer", "minimum": -1}
+SHADOWED = _table(
+    kind=STRING,
+    id=STRING,
+    change={"enum": ["laid-over", "added", "retired"]},
+    differs=_table(field=STRING, ours={}, theirs={}),
+    reason=STRING,
+    name=STRING,
+    date=STRING,
+    file=STRING,
+    line={"type": "integer", "minimum": 0},
+)
 PROGRAM_SCHEMA: dict[str, Any] = {
     "title": "Program",
     "type": "object",
@@ -191,6 +260,7 @@ CATALOG_SCHEMA: dict[str, Any] = {
         "places",
         "zones",
         "conventions",
+        "shadowed",
         "rules",
     ],
     "additionalProperties": False,
@@ -208,6 +278,7 @@ CATALOG_SCHEMA: dict[str, Any] = {
         "places": {"type": "array", "items": STRING},
         "zones": _table(id=STRING, name=STRING),
         "conventions": _table(id=STRING, says=STRING),
+        "shadowed": SHADOWED,
         "rules": _table(id=STRING, kind=STRING, on={"type": "boolean"}),
     },
 }
@@ -250,13 +321,16 @@ PRINTED: dict[str, dict[str, Any]] = {
             reached=STRINGS,
         ),
     },
+    "overlay-checked": _object(
+        **{"format-version": {"const": 1}, "files": STRINGS, "ours": HASH, "facts": HASH, "shadowed": SHADOWED}
+    ),
     "written": _object(written=STRING, bytes={"type": "integer", "minimum": 1}, plan=HASH, approved={"const": False}),
 }
 
 
 def everything() -> dict[str, str]:
     """Path below docs/reference to text."""
-    return dict([*schemas(), *examples(), commands()])
+    return dict([*schemas(), *examples(), commands(), record_kinds()])
 
 
 def run() -> int:

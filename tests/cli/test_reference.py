@@ -72,6 +72,7 @@ PAGES = {
     "program.md": ["program"],
     "catalog.md": ["catalog"],
     "comparison.md": ["comparison"],
+    "overlay.md": ["overlay-checked"],
 }
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import argparse
 import os
 import sys
 import tempfile
@@ -15,7 +16,8 @@ from pydantic import BaseModel
 
 from vestry.sequence import Plan
 from vestry.sequence.checking import check_plan
-from vestry.trade import BadFacts, Catalogue, Order, Problem, read_order, reading
+from vestry.trade import BadFacts, Catalogue, Order, Problem, load_catalogue, read_order, reading
+from vestry.trade.overlay import Overlaid, lay_over
 from vestry.trade.words import UnknownWord, Words
 
 Model = TypeVar("Model", bound=BaseModel)
@@ -33,6 +35,39 @@ def read_text(name: str) -> str:
         raise BadFacts([Problem(name, 0, "", "no such file")])
     with path.open("rb") as file:
         return reading.decode(file.read(reading.MAX_CHARACTERS + 1), name)
+
+
+def facts_argument(parser: argparse.ArgumentParser) -> None:
+    """The option that lays a hospital's own facts over ours."""
+    parser.add_argument(
+        "--facts",
+        nargs="+",
+        action="extend",
+        default=[],
+        metavar="FILE",
+        help="the hospital's own facts, laid over those shipped (docs/reference/overlay.md)",
+    )
+
+
+def facts_of(options: argparse.Namespace) -> Overlaid:
+    """The facts that a command runs on. BadFacts with every problem of every file that was named."""
+    if not options.facts:
+        return Overlaid(load_catalogue(), ())
+    return overlaid(options.facts)
+
+
+def overlaid(names: list[str]) -> Overlaid:
+    """These files laid over ours; all that cannot be read is told at once."""
+    texts: dict[str, str] = {}
+    problems: list[Problem] = []
+    for name in names:
+        try:
+            texts[name] = read_text(name)
+        except BadFacts as bad:
+            problems.extend(bad.problems)
+    if problems:
+        raise BadFacts(problems)
+    return lay_over(texts)
 
 
 def read_order_file(name: str) -> tuple[Order, Lines]:

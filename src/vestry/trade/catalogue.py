@@ -98,6 +98,10 @@ class Catalogue:
         }
         return hashlib.sha256(rfc8785.dumps(document)).hexdigest()
 
+    def records(self, kind: str) -> Mapping[str, Value]:
+        """The records of one of KINDS, by what they are called."""
+        return {key_of(record): record for record in self._records(KINDS[kind])}
+
     def _records(self, name: str) -> Iterable[Value]:
         records = getattr(self, name)
         return records.values() if isinstance(records, Mapping) else records
@@ -107,10 +111,52 @@ def _plain(record: Value) -> Any:
     return record.model_dump(mode="json", by_alias=True)
 
 
+Lines = dict[reading.Path, int]
+Parsed = tuple[str, FactsFile, Lines]
+
+KINDS: Mapping[str, str] = MappingProxyType(
+    {
+        "item": "items",
+        "technique": "techniques",
+        "body": "body",
+        "place": "places",
+        "helper": "helpers",
+        "zone": "zones",
+        "convention": "conventions",
+        "agent": "agents",
+        "hazard": "hazards",
+        "waste-stream": "waste_streams",
+        "rule": "rules",
+        "source": "sources",
+        "requirement": "requirements",
+        "donning": "donning",
+    }
+)
+"""Kinds of record, as their tables are called in a file, and where a catalogue holds them. Forms are not here: reading
+works them into the items that have them."""
+
+
+def key_of(record: Value) -> str:
+    """What a record is called among those of its kind: its id; a technique: its act, its kinds of item and its id."""
+    if isinstance(record, Technique):
+        return ":".join([record.act, "+".join(record.for_ or record.together) or "-", record.id])
+    return str(record.id)  # type: ignore[attr-defined]
+
+
+def digest_of(record: Value) -> str:
+    """SHA-256 over the canonical JSON of one record."""
+    return hashlib.sha256(rfc8785.dumps(_plain(record))).hexdigest()
+
+
 def load(texts: Mapping[str, str]) -> Catalogue:
     """The catalogue in these files (name to text). BadFacts with every problem of every file."""
+    return assemble(parse_facts(texts))
+
+
+def parse_facts(texts: Mapping[str, str]) -> list[Parsed]:
+    """Each file's records and lines, nothing checked across files yet. BadFacts with every problem of every file."""
     problems: list[Problem] = []
-    parsed: list[tuple[str, FactsFile, dict[reading.Path, int]]] = []
+    parsed: list[Parsed] = []
     for name, text in sorted(texts.items()):
         try:
             document, lines = reading.parse(text, name)
@@ -119,6 +165,12 @@ def load(texts: Mapping[str, str]) -> Catalogue:
             problems.extend(bad.problems)
     if problems:
         raise BadFacts(problems)
+    return parsed
+
+
+def assemble(parsed: list[Parsed]) -> Catalogue:
+    """The records of these files as one catalogue, checked across files. BadFacts with every problem."""
+    problems: list[Problem] = []
     gather = _Gather(parsed, problems)
     forms = gather.by_id("form", Form)
     catalogue = Catalogue(
@@ -153,7 +205,7 @@ def load(texts: Mapping[str, str]) -> Catalogue:
 
 @dataclass(frozen=True)
 class _Gather:
-    parsed: list[tuple[str, FactsFile, dict[reading.Path, int]]]
+    parsed: list[Parsed]
     problems: list[Problem]
 
     def by_id(self, table: str, _: type[R]) -> Mapping[str, R]:

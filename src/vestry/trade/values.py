@@ -304,6 +304,7 @@ class Requirement(Sourced):
 class DonningRule(Sourced):
     """Kinds that go on before other kinds; `gloves:inner` and the like name one glove layer."""
 
+    id: Id
     before: tuple[str, ...]
     after: tuple[str, ...]
 

@@ -9,21 +9,24 @@ import argparse
 from difflib import get_close_matches
 from typing import Any
 
-from vestry.cli import output
-from vestry.trade import BadFacts, Catalogue, Problem, Technique, load_catalogue
+from vestry.cli import files, output
+from vestry.trade import BadFacts, Catalogue, Problem, Technique
+from vestry.trade.shadows import Shadow
 from vestry.trade.words import Words, load_words
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The options of the command."""
     parser.add_argument("--kind", help="only items of this kind")
+    files.facts_argument(parser)
     parser.add_argument("--json", action="store_true")
 
 
 def run(options: argparse.Namespace) -> int:
     """Print the catalogue."""
-    catalogue, words = load_catalogue(), load_words("en")
-    document = describe(catalogue, words)
+    laid, words = files.facts_of(options), load_words("en")
+    catalogue = laid.catalogue
+    document = describe(catalogue, words, laid.shadows)
     if options.kind is not None:
         kinds = sorted({item["kind"] for item in document["items"]})
         if options.kind not in kinds:
@@ -59,11 +62,13 @@ def run(options: argparse.Namespace) -> int:
     )
     for title in ("hazards", "agents", "zones", "conventions"):
         print(f"\n{title.capitalize()}: " + ", ".join(one["id"] for one in document[title]))
+    for one in laid.shadows:
+        print(f"\nShadowed: {one.kind} {one.id}, {one.change.replace('-', ' ')}: {one.because.reason}")
     print(f"\nFacts digest {catalogue.digest}")
     return 0
 
 
-def describe(catalogue: Catalogue, words: Words) -> dict[str, Any]:
+def describe(catalogue: Catalogue, words: Words, shadows: tuple[Shadow, ...] = ()) -> dict[str, Any]:
     """The catalogue as plain JSON; docs/reference/catalog.md."""
     return {
         "format-version": 1,
@@ -109,6 +114,7 @@ def describe(catalogue: Catalogue, words: Words) -> dict[str, Any]:
         "places": list(catalogue.places),
         "zones": [{"id": zone, "name": words.zone(zone)} for zone in words.file.zone],
         "conventions": [{"id": name, "says": words.convention(name).says} for name in catalogue.conventions],
+        "shadowed": [shadow.as_json() for shadow in shadows],
         "rules": [{"id": name, "kind": rule.kind, "on": rule.default_on} for name, rule in catalogue.rules.items()],
     }
 

@@ -9,7 +9,7 @@ import argparse
 
 from vestry.cli import files, output
 from vestry.sequence import assure_order
-from vestry.trade import BadFacts, Problem, load_catalogue
+from vestry.trade import BadFacts, Problem
 from vestry.trade.words import load_words
 
 
@@ -25,12 +25,13 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         help="a published convention that is not relied on; may be given several times",
     )
     parser.add_argument("--errors", type=int, default=3, choices=(1, 2, 3, 4), help="count routes up to so many errors")
+    files.facts_argument(parser)
     parser.add_argument("--json", action="store_true")
 
 
 def run(options: argparse.Namespace) -> int:
     """Check and print."""
-    catalogue, words = load_catalogue(), load_words("en")
+    catalogue, words = files.facts_of(options).catalogue, load_words("en")
     order, lines = files.read_order_file(options.file)
     unknown = [one for one in options.without if one not in catalogue.conventions]
     if unknown:

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import argparse
 
-from vestry.cli import output
+from vestry.cli import files, output
 from vestry.sequence import assure_order
-from vestry.trade import BadFacts, Order, Problem, load_catalogue, read_order
+from vestry.trade import BadFacts, Catalogue, Order, Problem, read_order
 from vestry.trade.orders import packaged_orders
 
 
@@ -19,6 +19,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--check", action="store_true", help="check each for the presentations that it is published for"
     )
+    files.facts_argument(parser)
     parser.add_argument("--json", action="store_true")
 
 
@@ -37,7 +38,7 @@ def run(options: argparse.Namespace) -> int:
         return 0
     rows = [(name, read_order(text, name)) for name, text in texts.items()]
     if options.check:
-        return _check(rows, options.json)
+        return _check(rows, files.facts_of(options).catalogue, options.json)
     if options.json:
         output.print_json([_summary(name, order) for name, order in rows])
     else:
@@ -50,8 +51,7 @@ def run(options: argparse.Namespace) -> int:
     return 0
 
 
-def _check(rows: list[tuple[str, Order]], as_json: bool) -> int:
-    catalogue = load_catalogue()
+def _check(rows: list[tuple[str, Order]], catalogue: Catalogue, as_json: bool) -> int:
     results = []
     for name, order in rows:
         presentations = order.published.for_presentations if order.published else (order.case.presentation,)

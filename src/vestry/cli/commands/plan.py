@@ -15,7 +15,7 @@ from vestry.cli import files, output
 from vestry.sequence import Assurance, Case, NoPlan, Plan, Policy, assure, plan_case, say
 from vestry.sequence.case import Task
 from vestry.sequence.policy import GarmentChoice, GloveChange, RespiratorChoice
-from vestry.trade import BadFacts, Catalogue, Problem, load_catalogue
+from vestry.trade import BadFacts, Catalogue, Problem
 from vestry.trade.words import Words, load_words
 
 Model = TypeVar("Model", bound=BaseModel)
@@ -39,6 +39,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--own-order", nargs="+", metavar="KIND", help="the unit's own order of removals, by kind")
     parser.add_argument("--rule-off", nargs="+", metavar="RULE", help="published rules not followed, by id")
     parser.add_argument("--out", metavar="FILE", help="write the JSON there as well")
+    files.facts_argument(parser)
     parser.add_argument("--json", action="store_true")
 
 
@@ -46,7 +47,7 @@ def run(options: argparse.Namespace) -> int:
     """Plan, assure, print."""
     if options.out:
         files.check_place(options.out)
-    catalogue, words = load_catalogue(), load_words("en")
+    catalogue, words = files.facts_of(options).catalogue, load_words("en")
     (case, case_lines), (policy, policy_lines) = _case(options), _policy(options)
     try:
         with (

@@ -10,7 +10,7 @@ import argparse
 from vestry.cli import files, output
 from vestry.contact.taught import taught_step, worn_after
 from vestry.sequence import Happened, Recovery, recover, say_step
-from vestry.trade import Catalogue, load_catalogue
+from vestry.trade import Catalogue
 from vestry.trade.words import Words, load_words
 
 
@@ -23,12 +23,13 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--soiled", action="append", default=[], metavar="SURFACE", help="a surface seen soiled")
     parser.add_argument("--whatever", action="store_true", help="whatever may have gone wrong at this step")
+    files.facts_argument(parser)
     parser.add_argument("--json", action="store_true")
 
 
 def run(options: argparse.Namespace) -> int:
     """Recover and print."""
-    catalogue, words = load_catalogue(), load_words("en")
+    catalogue, words = files.facts_of(options).catalogue, load_words("en")
     plan = files.read_plan(options.plan, catalogue, words)
     happened = Happened(
         tuple(options.event), tuple(options.soiled), options.whatever or not (options.event or options.soiled)

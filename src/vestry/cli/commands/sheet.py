@@ -10,7 +10,6 @@ import datetime
 
 from vestry.cli import files
 from vestry.sequence import assure
-from vestry.trade import load_catalogue
 from vestry.trade.words import load_words
 
 
@@ -18,6 +17,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     """The options of the command."""
     parser.add_argument("plan", metavar="PLAN", help="a plan as JSON, as `vestry plan --json` prints it")
     parser.add_argument("--out", required=True, metavar="FILE", help="the PDF to write")
+    files.facts_argument(parser)
     parser.add_argument("--json", action="store_true", help="say what was written as JSON")
 
 
@@ -27,7 +27,7 @@ def run(options: argparse.Namespace) -> int:
     from vestry.papers import sheet_pdf
 
     files.check_place(options.out)
-    catalogue, words = load_catalogue(), load_words("en")
+    catalogue, words = files.facts_of(options).catalogue, load_words("en")
     plan = files.read_plan(options.plan, catalogue, words)
     content = sheet_pdf(
         plan, assure(plan, catalogue), words, catalogue, None, printed_on=datetime.date.today().isoformat()
