@@ -97,11 +97,11 @@ def test_every_agent_has_a_reduction_for_each_layer_that_it_is_used_on_and_each_
 
 
 def test_the_mean_of_a_reduction_is_the_central_figure_that_verdicts_use():
-    """One fact in two places until amounts replace it; an unknown agent is treated more cautiously here."""
+    """An unknown agent is treated more cautiously here, and bacteria on gloves by what was measured with a gel."""
     for agent in CATALOGUE.agents.values():
         for layer in agent.on:
             for virus, central in getattr(agent, f"log10_{layer}").items():
-                if virus != "unknown":
+                if virus != "unknown" and (layer, virus) != ("gloves", "bacteria"):
                     law = EVIDENCE.find("log-reduction", agent=agent.id, layer=layer, virus_class=virus).law
                     assert law.mean == central, (agent.id, layer, virus)
 
