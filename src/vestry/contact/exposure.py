@@ -22,12 +22,14 @@ class Setting:
     air              the air of the room is contaminated
     virus_class      decides which hygiene agents clear
     switched_off     published conventions that are not relied on
+    every_cleaning   weak cleanings are compiled too, convention or not: for amounts, where each takes what it takes
     """
 
     presentation: str = "dry"
     air: bool = False
     virus_class: str = "enveloped"
     switched_off: frozenset[str] = frozenset()
+    every_cleaning: bool = False
 
 
 def load_of_zone(catalogue: Catalogue, zone_id: str, setting: Setting) -> str:
@@ -93,14 +95,16 @@ def airways_covered(catalogue: Catalogue, worn: Worn) -> bool:
 
 def clears(catalogue: Catalogue, agent_id: str, on: str, setting: Setting) -> bool:
     """Whether a hygiene agent clears in Booleans and cut sets: central reduction of at least 2 log10, convention on."""
-    if "cleaning-clears" in setting.switched_off:
-        return False
     agent = catalogue.agents[agent_id]
     table: dict[str, Mapping[VirusClass, float]] = {
         "gloves": agent.log10_gloves,
         "hands": agent.log10_hands,
         "surfaces": agent.log10_surfaces,
     }
+    if setting.every_cleaning:
+        return bool(table[on])
+    if "cleaning-clears" in setting.switched_off:
+        return False
     return table[on].get(cast(VirusClass, setting.virus_class), 0.0) >= 2.0
 
 

@@ -14,6 +14,8 @@ What comes out is an amount, told beside a detection limit and the share that a 
 probability of infection.
 """
 
+from vestry.contact.amounts.binding import Bound, Use, bind, bind_order, compile_for_amounts
+from vestry.contact.amounts.context import Context
 from vestry.contact.amounts.engine import Choice, warm
 from vestry.contact.amounts.model import (
     ALONE,
@@ -33,15 +35,21 @@ __all__ = [
     "ENVELOPE",
     "OBSERVER",
     "WEARER",
+    "Bound",
     "Chance",
     "Choice",
+    "Context",
     "Continuation",
     "Going",
     "Model",
     "Outcome",
     "Passing",
     "Quantity",
+    "Use",
+    "bind",
+    "bind_order",
     "collected",
+    "compile_for_amounts",
     "of_program",
     "simulate",
     "stream",

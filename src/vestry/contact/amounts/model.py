@@ -37,12 +37,14 @@ class Quantity:
 
     The unit is that of its use: a fraction passed on, the fraction that a cleaning leaves, a load, or a chance.
     `together`: 1 drawn once in a run (what is unknown about it), 0 anew each time (what varies from touch to touch);
-    between them, the share of touches that take the run's.
+    between them, the share of touches that take the run's. `unknown` names what the run's draw belongs to, where
+    several quantities share it; the id where it is not given.
     """
 
     id: str
     table: F64
     together: float = 1.0
+    unknown: str = ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,8 +85,9 @@ class Model:
     onward, back                (m) int32: rows of `tables`, NONE where nothing is drawn; for a cleaning well, too short
     onward_scale, back_scale    (m) float64
     touches                     stream names of the operations
-    tables, quantities          (q, 2049) float64, and their ids
-    chances, chance_ids, effect (c, 64, 32): a chance by level of its law and bin of the run-level effect; whose effect
+    tables, quantities          (q, 2049) float64, and their ids; `unknowns` whose draw of the run each takes
+    chances, chance_ids (and `chance_unknowns`), effect
+                               (c, 64, 32): a chance by level of its law and bin of the run-level effect; whose effect
     going, short, missed        (e) int32: rows of `chances`, NONE where there is none
     mode                        (e) int8: DRAWN, NEVER, LEFT_OUT (it happens), TOO_SHORT
     start, start_quantity       surfaces loaded on arrival (int32), the row of their load; start_scale beside
@@ -111,8 +114,10 @@ class Model:
     touches: tuple[str, ...]
     tables: F64
     quantities: tuple[str, ...]
+    unknowns: tuple[str, ...]
     chances: F64
     chance_ids: tuple[str, ...]
+    chance_unknowns: tuple[str, ...]
     effect: I32
     going: I32
     short: I32
@@ -161,6 +166,7 @@ class Model:
             bare,
             tables=np.vstack([self.tables, constant(0.0)]),
             quantities=(*self.quantities, "nothing-left"),
+            unknowns=(*self.unknowns, "nothing-left"),
             together=np.append(self.together, 1.0),
             onward=onward,
             back=back,
@@ -188,6 +194,8 @@ class _Rows:
     def __init__(self, spread: Mapping[int, float]) -> None:
         self.quantities: dict[str, int] = {}
         self.tables: list[F64] = []
+        self.unknowns: list[str] = []
+        self.chance_unknowns: list[str] = []
         self.together: list[float] = []
         self.chances: dict[tuple[str, int], int] = {}
         self.cubes: list[F64] = []
@@ -200,6 +208,7 @@ class _Rows:
         if one.id not in self.quantities:
             self.quantities[one.id] = len(self.tables)
             self.tables.append(one.table)
+            self.unknowns.append(one.unknown or one.id)
             self.together.append(one.together)
         return self.quantities[one.id]
 
@@ -211,6 +220,7 @@ class _Rows:
             self.chances[name] = len(self.cubes)
             self.cubes.append(recentred(one.quantity.table, self.spread.get(one.effect, 0.0)))
             self.effects.append(one.effect)
+            self.chance_unknowns.append(one.quantity.unknown or one.quantity.id)
         return self.chances[name]
 
 
@@ -272,8 +282,10 @@ def of_program(
         touches=_touch_names(program, ops),
         tables=np.ascontiguousarray(np.array(rows.tables)) if rows.tables else np.zeros((0, CELLS + 1)),
         quantities=tuple(rows.quantities),
+        unknowns=tuple(rows.unknowns),
         chances=np.ascontiguousarray(np.array(rows.cubes)) if rows.cubes else np.zeros((0, LEVELS, BINS)),
         chance_ids=tuple(name for name, _ in rows.chances),
+        chance_unknowns=tuple(rows.chance_unknowns),
         effect=ints(rows.effects),
         mode=np.zeros(len(program.events), dtype=np.int8),
         start=ints(one[0] for one in starts),

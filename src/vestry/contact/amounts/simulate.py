@@ -86,8 +86,8 @@ class Prepared:
             "events": keys(seed, tuple(f"event|{name}" for name in events)),
             "touches": keys(seed, tuple(f"touch|{model.prefix}{name}" for name in model.touches)),
             "starts": keys(seed, tuple(f"load|{name}" for name in model.start_streams)),
-            "quantities": keys(seed, tuple(f"quantity|{name}" for name in model.quantities)),
-            "chances": keys(seed, tuple(f"quantity|{name}" for name in model.chance_ids)),
+            "quantities": keys(seed, tuple(f"quantity|{name}" for name in model.unknowns)),
+            "chances": keys(seed, tuple(f"quantity|{name}" for name in model.chance_unknowns)),
             "seen": keys(seed, tuple(f"seen|{name}" for name in events)),
             "runs": keys(seed, RUN_STREAMS),
             "report": report,
@@ -168,9 +168,9 @@ def collected(outcomes: Iterator[Outcome]) -> Outcome:
     )
 
 
-def uniforms_of(model: Model, quantity: str, draws: I64, seed: int = 1) -> F64:
-    """Where in its law a quantity lies in each draw, 0 to 1: what is alike all through a run."""
-    (start,) = keys(seed, (f"quantity|{quantity}",))
+def uniforms_of(unknown: str, draws: I64, seed: int = 1) -> F64:
+    """Where in its law an unknown lies in each draw, 0 to 1: what is alike all through a run."""
+    (start,) = keys(seed, (f"quantity|{unknown}",))
     return np.asarray(short_uniform(start, weyl(draws.astype(np.uint64))) * 2.0**-28)
 
 
