@@ -27,12 +27,14 @@ from vestry.sequence import (
     Plan,
     Policy,
     Recovery,
+    Substitution,
     assure,
     compare,
     plan_case,
     program_of,
     recover,
     subject_of_order,
+    substitute,
 )
 from vestry.sequence.errors import WHAT_NOW
 from vestry.trade import Order, load_catalogue, read_order
@@ -53,6 +55,7 @@ FORMATS = {
     "assurance": Assurance,
     "recovery": Recovery,
     "comparison": Comparison,
+    "substitution": Substitution,
 }
 
 
@@ -140,6 +143,7 @@ def examples() -> Iterator[tuple[str, str]]:
     yield "examples/recovery.json", _json(found.model_dump(mode="json", by_alias=True))
     pair = [subject_of_order(read_order(packaged_orders()[name], name), name, catalogue) for name in EXAMPLE_PAIR]
     yield "examples/comparison.json", _json(compare(*pair).as_json())
+    yield "examples/substitution.json", _json(substitute(plan, "face-shield", catalogue, ("goggles",)).as_json())
     yield "examples/program.json", json.dumps(program_of(plan, catalogue).as_json(), ensure_ascii=False) + "\n"
 
 
@@ -151,13 +155,15 @@ def commands() -> tuple[str, str]:
         "2 wrong use or bad input. `--json` prints one JSON document on standard output; progress and errors go to\n"
         "standard error. File formats: [formats](formats.md); each at length: [sequence file](sequence-file.md),\n"
         "[plan with case and policy](plan.md), [assurance](assurance.md), [recovery](recovery.md),\n"
-        "[program](program.md), [catalogue](catalog.md), [comparison](comparison.md), [overlay](overlay.md).\n",
+        "[program](program.md), [catalogue](catalog.md), [comparison](comparison.md), [overlay](overlay.md),\n"
+        "[substitution](substitution.md).\n",
         "What is printed with `--json`, by schema: `plan` [planned](schemas/planned.json) or\n"
         "[no-plan](schemas/no-plan.json), `check` [assurance](schemas/assurance.json), `recover`\n"
         "[recovery](schemas/recovery.json), `catalog` [catalog](schemas/catalog.json), `orders`\n"
         "[orders](schemas/orders.json), with an id [order](schemas/order.json), with `--check`\n"
         "[orders-checked](schemas/orders-checked.json), `sheet` [written](schemas/written.json), `compare`\n"
-        "[comparison](schemas/comparison.json), `overlay check` [overlay-checked](schemas/overlay-checked.json).\n",
+        "[comparison](schemas/comparison.json), `overlay check` [overlay-checked](schemas/overlay-checked.json),\n"
+        "`substitute` [substitution](schemas/substitution.json) or [no-plan](schemas/no-plan.json).\n",
         f"## vestry\n\n```text\n{_help().rstrip()}\n```\n",
     ]
     for module in COMMANDS:

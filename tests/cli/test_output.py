@@ -37,6 +37,8 @@ JSON = {
     "catalog-kind": (["catalog", "--kind", "gown"], 0, "catalog"),
     "compare": (["compare", ORDER, "practice-haemorrhagic-respirator"], 0, "comparison"),
     "compare-other-ensemble": (["compare", PLAN, "practice-haemorrhagic-mask"], 1, "comparison"),
+    "substitute": (["substitute", PLAN, "--without", "face-shield", "--with", "goggles"], 0, "substitution"),
+    "substitute-none": (["substitute", PLAN, "--without", "scrubs"], 1, "no-plan"),
     "orders": (["orders"], 0, "orders"),
     "orders-one": (["orders", "practice-haemorrhagic-respirator"], 0, "order"),
 }

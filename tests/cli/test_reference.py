@@ -23,6 +23,7 @@ EXAMPLES = {
     "recovery.json": "recovery",
     "program.json": "program",
     "comparison.json": "comparison",
+    "substitution.json": "substitution",
 }
 
 
@@ -73,7 +74,10 @@ PAGES = {
     "catalog.md": ["catalog"],
     "comparison.md": ["comparison"],
     "overlay.md": ["overlay-checked"],
+    "substitution.md": ["substitution"],
 }
+# A format that holds others whole: their fields are told on their own pages, which it links to.
+HOLDS = {"substitution.md": ("plan.md", "assurance.md", "comparison.md")}
 
 
 def fields(schema: object) -> set[str]:
@@ -89,6 +93,8 @@ def fields(schema: object) -> set[str]:
 @pytest.mark.parametrize("page", PAGES)
 def test_each_page_names_every_field_of_its_formats(page):
     told = text(page)
+    assert all(f"]({held})" in told for held in HOLDS.get(page, ()))
+    told += "".join(text(held) for held in HOLDS.get(page, ()))
     for schema in PAGES[page]:
         missing = {name for name in fields(json.loads(text(f"schemas/{schema}.json"))) if f"`{name}`" not in told}
         missing -= {"hash", "plan", "assurance"} if schema == "planned" else set()

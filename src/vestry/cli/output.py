@@ -8,7 +8,7 @@ import textwrap
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from vestry.sequence import Assurance, Route
+from vestry.sequence import Assurance, NoPlan, Route
 from vestry.trade.words import Words
 
 CLASSES = ("mucosa", "skin", "helper", "clothing", "place")
@@ -95,6 +95,33 @@ def route_lines(route: Route, words: Words) -> list[str]:
         touch = f"{words.surface(link.from_surface)} {verb} {words.surface(link.to_surface)}"
         lines.append(f"{where}: {touch}{error} [{link.source}]")
     return lines
+
+
+def no_plan(none: NoPlan, as_json: bool, words: Words) -> int:
+    """Say why there is no plan; the exit status."""
+    reasons = [
+        {
+            "site": one.site,
+            "route": one.route,
+            "requirement": one.requirement,
+            "source": one.source,
+            "would": list(one.would),
+        }
+        for one in none.reasons
+    ]
+    if as_json:
+        print_json({"plan": None, "why": none.why, "reasons": reasons, "what-now": list(none.what_now)})
+        return 1
+    print("No plan: the gear at hand cannot protect." if reasons else f"No plan: {none.why}.")
+    for one in none.reasons:
+        would = ", ".join(words.item(item) for item in one.would) or "nothing in the catalogue by itself"
+        print(
+            f"  {words.surface('body.' + one.site)}, by {words.term('route', one.route)} "
+            f"({words.why(one.requirement)}): would need one of {would}"
+        )
+    print("What now: " + "; ".join(words.term("what-now", way) for way in none.what_now))
+    print("\n".join(["", *(paragraph(caution) for caution in words.cautions)]))
+    return 1
 
 
 def progress(stage: str, count: int) -> None:

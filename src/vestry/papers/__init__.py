@@ -3,9 +3,11 @@
 sheet_pdf        the sheets as PDF/UA-1; the same input gives the same bytes
 sheet_pages_png  the same pages as pictures, to look at
 Approval         what is printed of an approval; without one every page says so
+differences_pdf  the sheet of differences of a substitution
 Labels, ENGLISH  the paper's own words
 """
 
+from vestry.papers.differences import differences_content, differences_pdf
 from vestry.papers.labels import ENGLISH, Labels
 from vestry.papers.sheet import Approval, NotOfThisPlan, sheet_content
 from vestry.papers.typesetting import CannotPrint, sheet_pages_png, sheet_pdf
@@ -16,6 +18,8 @@ __all__ = [
     "CannotPrint",
     "Labels",
     "NotOfThisPlan",
+    "differences_content",
+    "differences_pdf",
     "sheet_content",
     "sheet_pages_png",
     "sheet_pdf",

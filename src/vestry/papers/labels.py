@@ -67,6 +67,15 @@ class Labels:
     unknown_year: str
     recall_mark: str
     facts: str
+    differences: str
+    every_step: str
+    before: str
+    was: str
+    now: str
+    change: str
+    read_aloud: str
+    further_was: str
+    further_now: str
 
     def as_json(self) -> dict[str, str]:
         """Plain JSON."""
@@ -133,4 +142,13 @@ ENGLISH = Labels(
     unknown_year="not known",
     recall_mark="From memory",
     facts="Facts",
+    differences="What differs",
+    every_step="Every step, side by side",
+    before="Before: plan",
+    was="Was",
+    now="Now",
+    change="Change",
+    read_aloud="Read aloud",
+    further_was="Errors, was",
+    further_now="Errors, now",
 )

@@ -1,4 +1,4 @@
-"""The one module of this room that reads a file: its own template. The fonts beside it are read by typst."""
+"""The one module of this room that reads a file: its own templates. The fonts beside it are read by typst."""
 
 from __future__ import annotations
 
@@ -10,6 +10,11 @@ _ROOM = resources.files("vestry.papers")
 def template() -> bytes:
     """The typst source of the sheets."""
     return (_ROOM / "template.typ").read_bytes()
+
+
+def report_template() -> bytes:
+    """The typst source of the reports for the desk."""
+    return (_ROOM / "report.typ").read_bytes()
 
 
 def font_folder() -> str:

@@ -45,23 +45,26 @@ def sheet_pdf(
     return pdf(content)
 
 
-def sheet_pages_png(content: dict[str, Any], ppi: int = 60) -> tuple[bytes, ...]:
-    """The pages of `sheet_content` as PNG, to look at."""
+def sheet_pages_png(content: dict[str, Any], ppi: int = 60, source: bytes | None = None) -> tuple[bytes, ...]:
+    """The pages of `sheet_content` as PNG, to look at; `source` is another template's."""
     try:
         # As typed, always one picture; in truth a list where there are several pages.
         pages: Any = typst.compile(
-            template(), format="png", ppi=ppi, font_paths=_fonts(), sys_inputs={"data": json.dumps(content)}
+            source or template(), format="png", ppi=ppi, font_paths=_fonts(), sys_inputs={"data": json.dumps(content)}
         )
     except typst.TypstError as problem:
         raise CannotPrint(problem.message) from problem
     return tuple(pages) if isinstance(pages, list) else (pages,)
 
 
-def pdf(content: dict[str, Any]) -> bytes:
-    """Content as PDF/UA-1. A warning of the typesetter counts as a failure: a sheet with a hole in it is none."""
+def pdf(content: dict[str, Any], source: bytes | None = None) -> bytes:
+    """Content as PDF/UA-1; `source` is another template's.
+
+    A warning of the typesetter counts as a failure: a sheet with a hole in it is none.
+    """
     try:
         pages, warnings = typst.compile_with_warnings(
-            template(),
+            source or template(),
             format="pdf",
             font_paths=_fonts(),
             pdf_standards="ua-1",

@@ -14,6 +14,8 @@ from vestry.sequence.requirements import Unmet, requirements_of
 from vestry.sequence.saying import Said, say, say_step
 from vestry.sequence.states import StepState, states
 from vestry.sequence.subject import Subject, subject_of_order, subject_of_plan
+from vestry.sequence.substituting import settled, substitute
+from vestry.sequence.substitution import Substitution
 
 __all__ = [
     "Assurance",
@@ -34,6 +36,7 @@ __all__ = [
     "StepFurther",
     "StepState",
     "Subject",
+    "Substitution",
     "Table",
     "Unmet",
     "assure",
@@ -49,7 +52,9 @@ __all__ = [
     "say",
     "say_step",
     "search_order",
+    "settled",
     "states",
     "subject_of_order",
     "subject_of_plan",
+    "substitute",
 ]

@@ -8,6 +8,7 @@ language.
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Mapping
 from functools import cached_property
 from typing import Any, Literal
 
@@ -109,6 +110,12 @@ class Plan(Value):
     def hash(self) -> str:
         """The name of the plan: SHA-256 of its canonical JSON."""
         return hashlib.sha256(self.canonical()).hexdigest()
+
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Plan:
+        """A copy, whose name is its own: the name that was worked out for this plan does not go with it."""
+        copy = super().model_copy(update=update, deep=deep)
+        copy.__dict__.pop("hash", None)
+        return copy
 
     def canonical(self) -> bytes:
         """Canonical JSON (RFC 8785)."""

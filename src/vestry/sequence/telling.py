@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from vestry.sequence.assurance import Route
-from vestry.sequence.comparison import ComparedStep, Comparison, Side, Weaker
+from vestry.sequence.comparison import ComparedStep, Comparison, Row, Side, Weaker
 from vestry.sequence.plan import PlanStep
 from vestry.sequence.saying import say
 from vestry.sequence.subject import Subject
+from vestry.sequence.substitution import Substitution
 from vestry.trade import Catalogue
 from vestry.trade.words import UnknownWord, Words
 
@@ -188,3 +189,57 @@ def said_step(step: ComparedStep, words: Words, catalogue: Catalogue) -> tuple[s
     except (UnknownWord, StopIteration):
         return step.id, step.id
     return said.say, said.short
+
+
+# ---- substitutions ----
+
+
+def told_substitution(found: Substitution, words: Words) -> tuple[str, ...]:
+    """A substitution in plain words: why, what is worn instead, its standing, and what it costs."""
+    it = words.item_it(found.without)
+    both = found.comparison
+    others = [item for item in both.dropped if item != found.without]
+    told = [words.finding(f"substitute.because.{found.because}", item=it)]
+    told.append(
+        words.finding("substitute.worn", items=listed(both.added, words))
+        if both.added
+        else words.finding("substitute.nothing-worn")
+    )
+    if others:
+        told.append(words.finding("substitute.falls-away", items=listed(others, words)))
+    told += [words.finding("substitute.unapproved"), words.finding(f"substitute.order.{found.own_order}")]
+    return (*told, *told_price(both, words))
+
+
+def told_price(both: Comparison, words: Words) -> tuple[str, ...]:
+    """What b costs against a: steps, minutes, and how few errors it takes."""
+    before, after = minutes(both.a), minutes(both.b)
+    fewest = [words.term("further", "more") if one.fewest is None else str(one.fewest) for one in (both.b, both.a)]
+    return (
+        words.finding(
+            "substitute.steps",
+            steps=both.b.steps,
+            against=both.a.steps,
+            minutes=after["minutes"],
+            other=before["minutes"],
+        ),
+        words.finding("substitute.fewest", count=fewest[0], against=fewest[1]),
+        words.finding("substitute.watch", count=both.b.watch, against=both.a.watch),
+    )
+
+
+def listed(items: Iterable[str], words: Words) -> str:
+    """Items by their names, as a list in running text."""
+    return ", ".join(words.item_short(item).lower() for item in items)
+
+
+def told_change(row: Row, words: Words, catalogue: Catalogue) -> str:
+    """One row of an alignment in words: where the step stands, where it stood, and what is read aloud."""
+    step = row.b or row.a
+    assert step is not None
+    return words.finding(
+        f"change.{row.change}",
+        step=row.b.number if row.b else "",
+        against=row.a.number if row.a else "",
+        says=said_step(step, words, catalogue)[0],
+    )

@@ -16,7 +16,7 @@ PLACEHOLDERS = frozenset({"it", "It", "name", "noun"})
 # What a sentence about a finding may hold: whole phrases and numbers, put in where it is said.
 FINDING_PLACEHOLDERS = frozenset(
     {"side", "other", "endpoint", "count", "against", "errors", "step", "steps", "from", "to", "verb", "surface"}
-    | {"route", "chain", "minutes", "least", "most", "item", "items", "rule", "order", "title"}
+    | {"route", "chain", "minutes", "least", "most", "item", "items", "rule", "order", "says"}
 )
 
 

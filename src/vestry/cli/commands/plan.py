@@ -56,7 +56,7 @@ def run(options: argparse.Namespace) -> int:
         ):
             plan = plan_case(case, policy, catalogue, None if options.json else output.progress)
     except NoPlan as none:
-        return _no_plan(none, options, words)
+        return output.no_plan(none, options.json, words)
     found = assure(plan, catalogue)
     document = {"hash": plan.hash, "plan": plan.as_json(), "assurance": found.as_json()}
     if options.out:
@@ -94,32 +94,6 @@ def describe(plan: Plan, found: Assurance, words: Words, catalogue: Catalogue) -
         said = say(step, words, catalogue)
         lines.append(f"  {number:>3}  {words.term('who', step.who)}: {said.say}{mark}")
     return [*lines, "", *output.verdict_lines(found, words)]
-
-
-def _no_plan(none: NoPlan, options: argparse.Namespace, words: Words) -> int:
-    reasons = [
-        {
-            "site": one.site,
-            "route": one.route,
-            "requirement": one.requirement,
-            "source": one.source,
-            "would": list(one.would),
-        }
-        for one in none.reasons
-    ]
-    if options.json:
-        output.print_json({"plan": None, "why": none.why, "reasons": reasons, "what-now": list(none.what_now)})
-        return 1
-    print("No plan: the gear at hand cannot protect." if reasons else f"No plan: {none.why}.")
-    for one in none.reasons:
-        would = ", ".join(words.item(item) for item in one.would) or "nothing in the catalogue by itself"
-        print(
-            f"  {words.surface('body.' + one.site)}, by {words.term('route', one.route)} "
-            f"({words.why(one.requirement)}): would need one of {would}"
-        )
-    print("What now: " + "; ".join(words.term("what-now", way) for way in none.what_now))
-    print("\n".join(["", *(output.paragraph(caution) for caution in words.cautions)]))
-    return 1
 
 
 def _case(options: argparse.Namespace) -> tuple[Case, files.Lines]:
