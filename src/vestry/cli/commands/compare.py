@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import argparse
 
-from vestry.cli import output
+from vestry.cli import files, output
 from vestry.cli.sequences import WHAT, read_subject
 from vestry.sequence import Comparison, Subject, compare
 from vestry.sequence.comparison import CountedTable, Row
 from vestry.sequence.telling import said_step, summary
-from vestry.trade import Catalogue, load_catalogue
+from vestry.trade import Catalogue
 from vestry.trade.words import Words, load_words
 
 TITLES = {
@@ -29,12 +29,13 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("a", metavar="A", help=WHAT)
     parser.add_argument("b", metavar="B", help=WHAT)
     parser.add_argument("--presentation", choices=("dry", "wet"), help="judge orders for this presentation")
+    files.facts_argument(parser)
     parser.add_argument("--json", action="store_true")
 
 
 def run(options: argparse.Namespace) -> int:
     """Compare and print."""
-    catalogue, words = load_catalogue(), load_words("en")
+    catalogue, words = files.facts_of(options).catalogue, load_words("en")
     a, b = (read_subject(name, catalogue, words, options.presentation) for name in (options.a, options.b))
     found = compare(a, b)
     if options.json:

@@ -15,7 +15,7 @@ from vestry.cli import files, output
 from vestry.sequence import NoPlan, Substitution, substitute
 from vestry.sequence.substitution import Because
 from vestry.sequence.telling import told_change, told_substitution
-from vestry.trade import Catalogue, load_catalogue
+from vestry.trade import Catalogue
 from vestry.trade.words import Words, load_words
 
 
@@ -29,6 +29,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--because", choices=get_args(Because), default="shelf", help="shelf (default) or fit-test")
     parser.add_argument("--out", metavar="FILE", help="write the new plan there, as `vestry plan --json` would")
     parser.add_argument("--sheet", metavar="FILE", help="write the differences there, as an accessible PDF")
+    files.facts_argument(parser)
     parser.add_argument("--json", action="store_true")
 
 
@@ -36,7 +37,7 @@ def run(options: argparse.Namespace) -> int:
     """Substitute and print."""
     for place in filter(None, (options.out, options.sheet)):
         files.check_place(place)
-    catalogue, words = load_catalogue(), load_words("en")
+    catalogue, words = files.facts_of(options).catalogue, load_words("en")
     plan = files.read_plan(options.plan, catalogue, words)
     try:
         found = substitute(plan, options.without, catalogue, tuple(options.instead), options.because)
