@@ -267,6 +267,7 @@ CATALOG_SCHEMA: dict[str, Any] = {
         "zones",
         "conventions",
         "shadowed",
+        "jurisdictions",
         "rules",
     ],
     "additionalProperties": False,
@@ -285,6 +286,13 @@ CATALOG_SCHEMA: dict[str, Any] = {
         "zones": _table(id=STRING, name=STRING),
         "conventions": _table(id=STRING, says=STRING),
         "shadowed": SHADOWED,
+        "jurisdictions": _table(
+            id=STRING,
+            name=STRING,
+            of=STRING,
+            waste=_table(hazard=STRING, rule=STRING, category={"type": "object"}, stream={"type": ["object", "null"]}),
+            **{"protection-factors": _table(device=STRING, kinds={"type": "array"}, factor={"type": "integer"})},
+        ),
         "rules": _table(id=STRING, kind=STRING, on={"type": "boolean"}),
     },
 }

@@ -235,7 +235,7 @@ def test_name_of_a_plan_written_by_hand_is_pinned() -> None:
     assert plan.hash == PINNED
 
 
-PINNED = "cf84e7e8369787b08cce7fcb6eceb2cdb2e5d614edde9215fe94e430f3d0b6a0"
+PINNED = "0d91eb5b02338432964158314804b26765f1f2fecca240ea9a78e5844124d149"
 
 
 def test_name_is_of_the_canonical_json_and_nothing_else() -> None:

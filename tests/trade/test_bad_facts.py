@@ -134,6 +134,84 @@ def test_a_sure_fact_without_a_source():
     assert [problem.rpartition(": ")[2] for problem in refused(texts)] == ["no source is called judgement"]
 
 
+@pytest.mark.parametrize(
+    ("name", "right", "wrong", "told"),
+    [
+        (
+            "hazards.toml", 'value = "ordinary-clinical"', 'value = "ordinary-clinic"',
+            "hazard.6.waste-stream.value: no waste stream is called ordinary-clinic; did you mean ordinary-clinical?",
+        ),
+        (
+            "jurisdictions.toml", 'value = "ordinary-clinical"', 'value = "ordinary-clinic"',
+            "waste-rule.5.stream.value: no waste stream is called ordinary-clinic; did you mean ordinary-clinical?",
+        ),
+        (
+            "jurisdictions.toml", 'jurisdiction = "us"\nhazards', 'jurisdiction = "usa"\nhazards',
+            "waste-rule.4.jurisdiction: no jurisdiction is called usa; did you mean us?",
+        ),
+        (
+            "jurisdictions.toml", '"mers", "sars"', '"merz", "sars"',
+            "waste-rule.3.hazards: no hazard is called merz; did you mean mers?",
+        ),
+        (
+            "jurisdictions.toml", 'kinds = ["papr-hood"', 'kinds = ["papr-hod"',
+            "protection-factor.1.kinds: no kind of item is called papr-hod; did you mean papr-hood?",
+        ),
+        (
+            "jurisdictions.toml", 'source = "en149-hsg53"', 'source = "en148-hsg53"',
+            "protection-factor.2.source: no source is called en148-hsg53; did you mean en149-hsg53?",
+        ),
+        (
+            "jurisdictions.toml", 'source = "us-solid-waste-2022"', 'source = "us-solid-waste-2021"',
+            "waste-rule.4.category: no source is called us-solid-waste-2021; did you mean us-solid-waste-2022?",
+        ),
+        (
+            "requirements.toml", 'jurisdictions = ["uk"]', 'jurisdictions = ["ukk"]',
+            "requirement.15.jurisdictions: no jurisdiction is called ukk; did you mean uk?",
+        ),
+        (
+            "requirements.toml", 'families = ["henipavirus"]', 'families = ["henipaviruses"]',
+            "requirement.12.families: no family of hazards is called henipaviruses; did you mean henipavirus?",
+        ),
+        (
+            "requirements.toml", 'sites = ["eyes"]', 'sites = ["eye"]',
+            "requirement.0.sites: no body site is called eye; did you mean eyes?",
+        ),
+        (
+            "requirements.toml", '"gloves:middle"', '"glove:middle"',
+            "donning.8.after: no kind of item is called glove; did you mean gloves?",
+        ),
+        (
+            "rules.toml", 'before = ["apron"]', 'before = ["aprons"]',
+            "rule.2.before: no kind of item is called aprons; did you mean apron?",
+        ),
+        (
+            "rules.toml", 'for-families = ["haemorrhagic"', 'for-families = ["hemorrhagic"',
+            "rule.0.for-families: no family of hazards is called hemorrhagic; did you mean haemorrhagic?",
+        ),
+        (
+            "items.toml", 'source = "hubner2013"', 'source = "huebner2013"',
+            "no source is called huebner2013; did you mean hubner2013?",
+        ),
+        (
+            "sites.toml", 'source = "hubner2013"', 'source = "huebner2013"',
+            "helper.0.latent.0.source: no source is called huebner2013; did you mean hubner2013?",
+        ),
+    ],
+)  # fmt: skip
+def test_a_name_that_nothing_bears_is_told_with_its_line(name, right, wrong, told):
+    texts = planted(name, right, wrong)
+
+    problems = refused(texts)
+
+    assert len(problems) == 1
+    assert problems[0].endswith(told)
+    file, line, _ = problems[0].split(":", 2)
+    near = SHIPPED[name].splitlines()[max(0, int(line) - 4) : int(line) + 4]
+    assert file == name
+    assert any(right.partition("\n")[0] in one for one in near)
+
+
 @pytest.mark.parametrize("number", ["nan", "inf", "-inf"])
 def test_a_number_that_is_none(number):
     texts = planted("hygiene.toml", "enveloped = 2.5", f"enveloped = {number}")
@@ -226,7 +304,9 @@ def test_the_digest_is_the_same_when_records_change_places(data):
     assert load({**SHIPPED, name: text}).digest == DIGEST
 
 
-@pytest.mark.parametrize("name", ["hazards.toml", "rules.toml", "techniques-face.toml", "techniques-powered.toml"])
+@pytest.mark.parametrize(
+    "name", ["jurisdictions.toml", "rules.toml", "techniques-face.toml", "techniques-powered.toml"]
+)
 def test_the_digest_changes_when_a_record_is_left_out(name):
     head, records = blocks(SHIPPED[name])
 

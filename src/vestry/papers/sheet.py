@@ -19,6 +19,7 @@ from vestry.papers.pictures import picture
 from vestry.sequence import Assurance, Plan, PlanStep, Route, StepState, say, states
 from vestry.sequence.states import technique_of
 from vestry.trade import Catalogue
+from vestry.trade.jurisdictions import waste_stream
 from vestry.trade.words import Words
 
 Kind = Literal["donning", "doffing"]
@@ -278,6 +279,9 @@ def _cited(plan: Plan, assurance: Assurance, catalogue: Catalogue) -> Iterable[t
         if step.waste is not None:
             stream = catalogue.waste_streams[step.waste]
             yield stream.source, stream.certainty
+            if step.waste != "reusable-parts":
+                told = waste_stream(catalogue, plan.case.hazard, plan.policy.jurisdiction)
+                yield told.source, told.certainty
     for convention in assurance.conventions:
         fact = catalogue.conventions[convention]
         yield fact.source, fact.certainty

@@ -16,6 +16,7 @@ from vestry.sequence.policy import Policy
 from vestry.sequence.states import technique_of
 from vestry.sequence.team import order_of_member
 from vestry.trade import BadFacts, Catalogue, Problem
+from vestry.trade.crosscheck import NO_SOURCE_NEEDED
 
 
 def check_case_and_policy(case: Case, policy: Policy, catalogue: Catalogue) -> None:
@@ -34,7 +35,7 @@ def check_plan(plan: Plan, catalogue: Catalogue) -> None:
         *_twice("steps", [step.id for step in plan.steps]),
     ]
     for one in plan.ensemble:
-        sources = [reason.source for reason in one.reasons if reason.source != "hospital"]
+        sources = [reason.source for reason in one.reasons if reason.source not in NO_SOURCE_NEEDED]
         found += _unknown("ensemble", sources, catalogue.sources, "source")
     for number, step in enumerate(plan.steps):
         found += _unknown(f"steps.{number}.items", step.items, catalogue.items, "item")
@@ -104,7 +105,14 @@ def _case_and_policy(case: Case, policy: Policy, catalogue: Catalogue) -> Iterab
         *_agent("policy.hand-agent", policy.hand_agent, "hands", catalogue),
         *_agent("policy.surface-agent", policy.surface_agent, "surfaces", catalogue),
         *_twice("case.gear", case.gear),
+        *_jurisdiction(policy, catalogue),
     ]
+
+
+def _jurisdiction(policy: Policy, catalogue: Catalogue) -> Iterable[Problem]:
+    """A country, or `unstated`; the list for transport binds no hospital."""
+    known = [one.id for one in catalogue.jurisdictions.values() if one.of != "transport"]
+    return _unknown("policy.jurisdiction", [policy.jurisdiction], known, "jurisdiction of a hospital")
 
 
 def _twice(field: str, words: Iterable[str]) -> Iterable[Problem]:

@@ -15,7 +15,7 @@ from vestry.trade.values import DonningRule, Requirement
 
 def ensemble_of(case: Case, policy: Policy, catalogue: Catalogue) -> tuple[EnsembleItem, ...]:
     """The ensemble for a case, in donning order. NoPlan when the gear at hand leaves a site open."""
-    needs = requirements_of(case, catalogue)
+    needs = requirements_of(case, catalogue, policy.jurisdiction)
     chosen = _Chooser(case, policy, catalogue, needs).choose()
     worn = donning_order(tuple(chosen), catalogue)
     missing = unmet(catalogue, worn, needs)
@@ -31,7 +31,6 @@ class _Chooser:
         self.case, self.policy, self.catalogue, self.needs = case, policy, catalogue, needs
         self.hand = set(case.gear) or set(catalogue.items)
         self.chosen: dict[str, str] = {}
-        self.ids = {need.id for need in needs}
 
     def choose(self) -> dict[str, str]:
         self._first("worn-to-work", ["scrubs"], needed=False)
@@ -52,14 +51,15 @@ class _Chooser:
                 return item
         return None
 
-    def _wants(self, *needs: str) -> list[Requirement]:
-        return [need for need in self.needs if need.id in needs]
+    def _asked(self, need: str, site: str) -> bool:
+        """Whether a requirement of this case asks for this at a site."""
+        return any(one.need == need and site in one.sites for one in self.needs)
 
     def _feet(self) -> None:
         if "washable-boots" in self.chosen:
             return
         high, low = "boot-covers-high", "foot-covers-low"
-        if "legs-and-feet-covered" in self.ids:
+        if self._asked("sealed", "shins"):
             self._first("requirement", [high])
         elif self.policy.with_foot_covers:
             order = [high, low] if self.policy.foot_covers == "high" else [low, high]
@@ -69,14 +69,14 @@ class _Chooser:
         suit = "coverall-hooded" if self.policy.hooded_coverall else "coverall-impermeable"
         gowns = ["gown-isolation", "gown-fluid-resistant", "gown-impermeable"]
         suits = ["coverall-fluid-resistant", suit, "coverall-impermeable", "coverall-hooded"]
-        if "body-from-much-fluid" in self.ids:
+        if self._asked("impermeable", "torso"):
             gowns, suits = ["gown-impermeable"], [suit, "coverall-impermeable", "coverall-hooded"]
-        elif "body-from-fluid" in self.ids:
+        elif self._asked("fluid-resistant", "torso"):
             gowns = ["gown-fluid-resistant", "gown-impermeable"]
         self._first("policy-garment", suits + gowns if self.policy.garment == "coverall" else gowns + suits)
 
     def _gloves(self) -> None:
-        if "hands-two-layers" in self.ids:
+        if self._asked("two-layers", "hand-l"):
             self._first("requirement", ["inner-gloves-long", "inner-gloves-standard"])
             self._first("requirement", ["outer-gloves-long"])
         else:
@@ -96,8 +96,8 @@ class _Chooser:
             return
         if self._belt_blower() or self._helmet_blower():
             return
-        if not filtering:
-            self._first("requirement", ["surgical-mask"])
+        # Nothing filters. A mask still keeps splash off: what is told as missing is then the filter alone.
+        self._first("requirement", ["surgical-mask"])
 
     def _mask_will_do(self) -> bool:
         """A mask only for a stable person suspected of haemorrhagic fever, where the unit's policy says so."""
@@ -123,7 +123,7 @@ class _Chooser:
             order = ["face-shield", "goggles"] if self.policy.eye_protection == "shield" else ["goggles", "face-shield"]
             self._first("policy-eye-protection", order)
         hooded = "coverall-hooded" in self.chosen
-        if "head-and-neck-covered" in self.ids and not powered and not hooded:
+        if self._asked("sealed", "neck") and not powered and not hooded:
             self._first("requirement", ["surgical-hood"])
         elif self.policy.with_hood and not powered and not hooded:
             self._first("policy-hood", ["surgical-hood"], needed=False)

@@ -21,6 +21,7 @@ from vestry.sequence.search import Found, Search, Start
 from vestry.sequence.setting import setting_for
 from vestry.sequence.team import team_of
 from vestry.trade import Catalogue, Step
+from vestry.trade.jurisdictions import waste_stream
 from vestry.trade.values import Who
 
 Progress = Callable[[str, int], None]
@@ -290,7 +291,7 @@ class _Writer:
     def _waste(self, items: tuple[str, ...]) -> str:
         if all(self.catalogue.items[item].reusable for item in items):
             return "reusable-parts"
-        fact = self.catalogue.hazards[self.case.hazard].waste_stream
+        fact = waste_stream(self.catalogue, self.case.hazard, self.policy.jurisdiction)
         return fact.value or fact.default or "infectious-lined"
 
 

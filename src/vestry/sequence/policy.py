@@ -6,6 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
+from vestry.trade.jurisdictions import UNSTATED
 from vestry.trade.values import Id, Value
 
 RespiratorChoice = Literal["disposable", "belt-blower", "helmet-blower"]
@@ -28,6 +29,8 @@ class Policy(Value):
     hands_on              who may touch the wearer in doffing; publishers disagree (the observer does not where there is
                           an assistant)
     doffing_zone          where doffing starts
+    jurisdiction          whose rules hold where they differ by country (waste, respirators); `unstated` is the default
+                          and says that nobody chose: common practice holds
     """
 
     format_version: Literal[1] = 1
@@ -55,3 +58,4 @@ class Policy(Value):
     doffing_zone: Literal["doffing-area", "anteroom", "room"] = "doffing-area"
     limit_minutes: int = Field(default=120, ge=10, le=480)
     limit_source: Id = "hospital"
+    jurisdiction: Id = UNSTATED

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from vestry.contact.surfaces import faces_at
 from vestry.sequence.case import Case
 from vestry.trade import Catalogue
+from vestry.trade.jurisdictions import UNSTATED
 from vestry.trade.values import Requirement
 
 _BARRIERS = {None: 0, "isolation": 1, "fluid-resistant": 2, "impermeable": 3}
@@ -23,8 +24,8 @@ class Unmet:
     would: tuple[str, ...]
 
 
-def requirements_of(case: Case, catalogue: Catalogue) -> tuple[Requirement, ...]:
-    """The requirements that hold for a case, in file order."""
+def requirements_of(case: Case, catalogue: Catalogue, jurisdiction: str = UNSTATED) -> tuple[Requirement, ...]:
+    """The requirements that hold for a case under a jurisdiction, in file order."""
     hazard = catalogue.hazards[case.hazard]
     routes = set(hazard.routes.value or hazard.routes.default or ())
 
@@ -34,6 +35,7 @@ def requirements_of(case: Case, catalogue: Catalogue) -> tuple[Requirement, ...]
             and (not requirement.routes or bool(routes & set(requirement.routes)))
             and (not requirement.presentations or case.presentation in requirement.presentations)
             and (not requirement.tasks or bool(set(case.tasks) & set(requirement.tasks)))
+            and (not requirement.jurisdictions or jurisdiction in requirement.jurisdictions)
         )
 
     return tuple(one for one in catalogue.requirements.values() if holds(one))

@@ -16,6 +16,7 @@ from vestry.sequence.rules import rules_in_force
 from vestry.sequence.search import Search, Start
 from vestry.sequence.setting import setting_for
 from vestry.trade import Catalogue, Lane, Order, OrderCase, Step
+from vestry.trade.jurisdictions import waste_stream
 from vestry.trade.values import Colleague, LoadClass, Role, Zone
 
 # The assistant has helped and undresses first, watched by the observer, who is the last in the lane.
@@ -99,7 +100,7 @@ def _member(role: Role, case: Case, policy: Policy, catalogue: Catalogue, left: 
         steps=(),
     )
     placed = _undressing(member, case, policy, catalogue, left)
-    steps = (*_dressing(member, policy, catalogue), *_written(member, placed, case, catalogue))
+    steps = (*_dressing(member, policy, catalogue), *_written(member, placed, case, policy, catalogue))
     return member.model_copy(update={"steps": _numbered(steps)})
 
 
@@ -165,10 +166,12 @@ def _confirm(member: Member, topic: str, who: Role) -> PlanStep:
     return PlanStep(id=f"{member.role}.donning.confirm:{topic}", phase="donning", act="confirm", topic=topic, who=who)
 
 
-def _written(member: Member, placed: tuple[Placed, ...], case: Case, catalogue: Catalogue) -> Iterator[PlanStep]:
+def _written(
+    member: Member, placed: tuple[Placed, ...], case: Case, policy: Policy, catalogue: Catalogue
+) -> Iterator[PlanStep]:
     """The way out as steps of a plan."""
     worn = member.worn
-    fact = catalogue.hazards[case.hazard].waste_stream
+    fact = waste_stream(catalogue, case.hazard, policy.jurisdiction)
     stream = fact.value or fact.default or "infectious-lined"
     for one in placed:
         taught = taught_step(one.step, worn, catalogue)

@@ -30,13 +30,16 @@ from vestry.trade.values import (
     Hazard,
     Helper,
     Item,
+    Jurisdiction,
     Place,
+    ProtectionFactor,
     Requirement,
     Rule,
     Source,
     Technique,
     Turnaround,
     Value,
+    WasteRule,
     WasteStream,
 )
 
@@ -58,6 +61,9 @@ class FactsFile(Value):
     agent: tuple[Agent, ...] = ()
     hazard: tuple[Hazard, ...] = ()
     waste_stream: tuple[WasteStream, ...] = ()
+    jurisdiction: tuple[Jurisdiction, ...] = ()
+    waste_rule: tuple[WasteRule, ...] = ()
+    protection_factor: tuple[ProtectionFactor, ...] = ()
     rule: tuple[Rule, ...] = ()
     source: tuple[Source, ...] = ()
     requirement: tuple[Requirement, ...] = ()
@@ -81,6 +87,9 @@ class Catalogue:
     agents: Mapping[str, Agent]
     hazards: Mapping[str, Hazard]
     waste_streams: Mapping[str, WasteStream]
+    jurisdictions: Mapping[str, Jurisdiction]
+    waste_rules: Mapping[str, WasteRule]
+    protection_factors: Mapping[str, ProtectionFactor]
     rules: Mapping[str, Rule]
     sources: Mapping[str, Source]
     requirements: Mapping[str, Requirement]
@@ -126,6 +135,9 @@ KINDS: Mapping[str, str] = MappingProxyType(
         "agent": "agents",
         "hazard": "hazards",
         "waste-stream": "waste_streams",
+        "jurisdiction": "jurisdictions",
+        "waste-rule": "waste_rules",
+        "protection-factor": "protection_factors",
         "rule": "rules",
         "source": "sources",
         "requirement": "requirements",
@@ -186,6 +198,9 @@ def assemble(parsed: list[Parsed]) -> Catalogue:
         agents=gather.by_id("agent", Agent),
         hazards=gather.by_id("hazard", Hazard),
         waste_streams=gather.by_id("waste_stream", WasteStream),
+        jurisdictions=gather.by_id("jurisdiction", Jurisdiction),
+        waste_rules=gather.by_id("waste_rule", WasteRule),
+        protection_factors=gather.by_id("protection_factor", ProtectionFactor),
         rules=gather.by_id("rule", Rule),
         sources=gather.by_id("source", Source),
         requirements=gather.by_id("requirement", Requirement),

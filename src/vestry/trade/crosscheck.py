@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from difflib import get_close_matches
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, get_args
 
 from vestry.trade import reading
 from vestry.trade.errors import Problem
 from vestry.trade.touches import parse_touch
+from vestry.trade.values import Family
 
 if TYPE_CHECKING:
     from vestry.trade.catalogue import Catalogue, FactsFile
-    from vestry.trade.values import Colleague, Duration, Turnaround
+    from vestry.trade.values import Colleague, Duration, Fact, Turnaround
 
 HAND_WORDS = frozenset({"hand", "hand-l", "hand-r", "agent"})
 GROUP_KINDS = frozenset({"any", "place"})
@@ -35,6 +36,7 @@ def crosscheck(catalogue: Catalogue, parsed: list[tuple[str, FactsFile, dict[rea
         for index, turnaround in enumerate(facts.turnaround):
             yield from check.turnaround(index, turnaround)
         yield from check.sources(facts)
+        yield from check.names(facts)
     yield from _acts_without_duration(catalogue)
 
 
@@ -194,9 +196,18 @@ class _Check:
             "duration",
             "colleague",
             "turnaround",
+            "protection_factor",
         ):
             for index, record in enumerate(getattr(facts, table)):
                 yield from self.source((table.replace("_", "-"), index, "source"), record.source, record.certainty)
+        for table in ("form", "item", "helper"):
+            for index, record in enumerate(getattr(facts, table)):
+                for number, fault in enumerate(record.latent):
+                    yield from self.source((table, index, "latent", number, "source"), fault.source, fault.certainty)
+        for index, rule in enumerate(facts.waste_rule):
+            for name in ("category", "stream"):
+                if (told := getattr(rule, name)) is not None:
+                    yield from self.source(("waste-rule", index, name), told.source, told.certainty)
         for index, hazard in enumerate(facts.hazard):
             for name in (
                 "virus_class",
@@ -212,3 +223,50 @@ class _Check:
     def source(self, path: reading.Path, source: str, certainty: str) -> Iterator[Problem]:
         if certainty not in NO_SOURCE_NEEDED or source not in NO_SOURCE_NEEDED:
             yield from self.known(path, source, self.catalogue.sources, "source")
+
+    # ---- names of other records ----
+
+    def names(self, facts: FactsFile) -> Iterator[Problem]:
+        """Every id of another record that hazards, rules, requirements and jurisdictions name."""
+        for index, hazard in enumerate(facts.hazard):
+            yield from self.told(("hazard", index, "waste-stream"), hazard.waste_stream)
+        for index, rule in enumerate(facts.rule):
+            for side in ("before", "after"):
+                for kind in getattr(rule, side):
+                    yield from self.known(("rule", index, side), kind, self.kinds, "kind of item")
+            yield from self.families(("rule", index, "for-families"), rule.for_families)
+        for index, need in enumerate(facts.requirement):
+            yield from self.families(("requirement", index, "families"), need.families)
+            for site in need.sites:
+                yield from self.known(("requirement", index, "sites"), site, self.catalogue.body, "body site")
+            for one in need.jurisdictions:
+                yield from self.jurisdiction(("requirement", index, "jurisdictions"), one)
+        for index, order in enumerate(facts.donning):
+            for side in ("before", "after"):
+                for kind in getattr(order, side):
+                    yield from self.known(("donning", index, side), kind.partition(":")[0], self.kinds, "kind of item")
+        yield from self.by_country(facts)
+
+    def by_country(self, facts: FactsFile) -> Iterator[Problem]:
+        for index, rule in enumerate(facts.waste_rule):
+            yield from self.jurisdiction(("waste-rule", index, "jurisdiction"), rule.jurisdiction)
+            for hazard in rule.hazards:
+                yield from self.known(("waste-rule", index, "hazards"), hazard, self.catalogue.hazards, "hazard")
+            if rule.stream is not None:
+                yield from self.told(("waste-rule", index, "stream"), rule.stream)
+        for index, factor in enumerate(facts.protection_factor):
+            yield from self.jurisdiction(("protection-factor", index, "jurisdiction"), factor.jurisdiction)
+            for kind in factor.kinds:
+                yield from self.known(("protection-factor", index, "kinds"), kind, self.kinds, "kind of item")
+
+    def told(self, path: reading.Path, stream: Fact[str]) -> Iterator[Problem]:
+        for name in ("value", "default"):
+            if (word := getattr(stream, name)) is not None:
+                yield from self.known((*path, name), word, self.catalogue.waste_streams, "waste stream")
+
+    def jurisdiction(self, path: reading.Path, word: str) -> Iterator[Problem]:
+        yield from self.known(path, word, self.catalogue.jurisdictions, "jurisdiction")
+
+    def families(self, path: reading.Path, words: tuple[str, ...]) -> Iterator[Problem]:
+        for word in words:
+            yield from self.known(path, word, get_args(Family), "family of hazards")

@@ -220,6 +220,7 @@ class Convention(Sourced):
 
 
 VirusClass = Literal["enveloped", "non-enveloped", "bacteria", "unknown"]
+Family = Literal["haemorrhagic", "henipavirus", "respiratory", "rash", "unidentified"]
 
 
 class Agent(Sourced):
@@ -239,7 +240,7 @@ class Hazard(Value):
     """An agent or a suspicion, with the facts that a plan and a follow-up need."""
 
     id: Id
-    family: Literal["haemorrhagic", "respiratory", "rash", "unidentified"]
+    family: Family
     virus_class: Fact[VirusClass]
     routes: Fact[tuple[Literal["contact", "droplet", "airborne"], ...]]
     monitoring_days: Fact[int]
@@ -271,6 +272,44 @@ class Duration(Sourced):
     range: tuple[int, int]
 
 
+class Jurisdiction(Value):
+    """Whose rules hold: a country, the list for transport (which is none), or `unstated`, the marked default."""
+
+    id: Id
+    of: Literal["none", "country", "transport"]
+
+
+WasteCategory = Literal["highest", "second", "cultures-only", "not-listed", "case-by-case"]
+
+
+class WasteRule(Value):
+    """How the waste of some hazards counts in one jurisdiction, by an edition, and the stream that it then goes into.
+
+    stream    None where the rule names no stream (a list for transport)
+    """
+
+    id: Id
+    jurisdiction: Id
+    hazards: tuple[Id, ...] = Field(min_length=1)
+    category: Fact[WasteCategory]
+    stream: Fact[Id] | None = None
+
+
+class ProtectionFactor(Sourced):
+    """The factor that one jurisdiction assigns to a class of respirator. Never compared with that of another.
+
+    kinds    kinds of item that can be of this class
+    """
+
+    id: Id
+    device: Id
+    jurisdiction: Id
+    kinds: tuple[Id, ...] = Field(min_length=1)
+    factor: int = Field(ge=1)
+    year: int | None = None
+    note: str | None = None
+
+
 class Rule(Sourced):
     """A rule that guidance states, as a constraint that policy can switch.
 
@@ -296,6 +335,7 @@ class Requirement(Sourced):
     routes: tuple[Literal["contact", "droplet", "airborne"], ...] = ()
     presentations: tuple[Presentation, ...] = ()
     tasks: tuple[str, ...] = ()
+    jurisdictions: tuple[Id, ...] = ()
     sites: tuple[Id, ...]
     need: Literal["covered", "sealed", "filters-air", "two-layers", "fluid-resistant", "impermeable"]
     route: Literal["contact", "droplet", "airborne"]

@@ -24,7 +24,18 @@ from vestry.trade import reading
 from vestry.trade.catalogue import Catalogue, load_catalogue
 from vestry.trade.errors import BadFacts, Problem
 from vestry.trade.shipped import shipped_folders, shipped_texts
-from vestry.trade.values import Act, Certainty, LoadClass, Presentation, Technique, VirusClass, Who, Zone
+from vestry.trade.values import (
+    Act,
+    Certainty,
+    Family,
+    LoadClass,
+    Presentation,
+    Technique,
+    VirusClass,
+    WasteCategory,
+    Who,
+    Zone,
+)
 from vestry.trade.words_file import ItemWords, Language, Named, Spoken, Stop, Texts, Verdict, WordsFile
 
 T = TypeVar("T")
@@ -239,6 +250,10 @@ class Words:
         """A waste stream."""
         return _get(self.file.waste, "waste stream", stream)
 
+    def jurisdiction(self, jurisdiction: str) -> str:
+        """Whose rules hold: "United Kingdom"."""
+        return _get(self.file.jurisdiction, "jurisdiction", jurisdiction)
+
     def term(self, group: str, name: str) -> str:
         """A small word of a group: who, presentation, load, route, family, certainty, sort, verb, phase, container."""
         return _get(_get(self.file.term, "group of terms", group), group, name)
@@ -266,7 +281,7 @@ class Words:
         for table in ("slip", "residue"):
             yield from (f"{table} {key} {name}" for key, names in getattr(words, table).items() for name in names)
         yield from (f"helper {key}.{name}" for key, names in words.helper.items() for name in names)
-        for group in _TERMS:
+        for group in (*_TERMS, "device"):
             yield from (f"term {group}.{name}" for name in words.term.get(group, {}))
         for item in catalogue.items.values():
             yield from (f"don {item.id}" for key in (item.id, item.kind) if key in words.don)
@@ -336,6 +351,8 @@ _TERMS: dict[str, tuple[str, ...]] = {
     "load": get_args(LoadClass),
     "virus-class": get_args(VirusClass),
     "certainty": get_args(Certainty),
+    "family": get_args(Family),
+    "waste-category": get_args(WasteCategory),
 }
 
 
@@ -346,6 +363,7 @@ _BY_ID: dict[str, Callable[[Catalogue], Iterable[str]]] = {
     "agent": lambda catalogue: catalogue.agents,
     "hazard": lambda catalogue: catalogue.hazards,
     "waste": lambda catalogue: catalogue.waste_streams,
+    "jurisdiction": lambda catalogue: catalogue.jurisdictions,
     "requirement": lambda catalogue: catalogue.requirements,
     "rule": lambda catalogue: catalogue.rules,
     "turnaround": lambda catalogue: catalogue.turnarounds,
@@ -385,6 +403,7 @@ def _needed(catalogue: Catalogue) -> Iterable[str]:
         yield from (f"latent {helper.id}.{fault.id}" for fault in helper.latent)
     for table, ids_in in _BY_ID.items():
         yield from (f"{table} {key}" for key in ids_in(catalogue))
+    yield from (f"term device.{one.device}" for one in catalogue.protection_factors.values())
     for group, names in _TERMS.items():
         yield from (f"term {group}.{name}" for name in names)
 

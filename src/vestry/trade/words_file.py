@@ -139,6 +139,7 @@ class WordsFile(Value):
     hazard: dict[str, HazardWords] = _table()
     agent: Texts = _table()
     waste: Texts = _table()
+    jurisdiction: Texts = _table()
     requirement: dict[str, Named] = _table()
     rule: dict[str, Named] = _table()
     cautions: tuple[Text, ...] = ()

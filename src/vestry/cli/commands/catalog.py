@@ -11,7 +11,9 @@ from typing import Any
 
 from vestry.cli import files, output
 from vestry.trade import BadFacts, Catalogue, Problem, Technique
+from vestry.trade.jurisdictions import waste_rule
 from vestry.trade.shadows import Shadow
+from vestry.trade.values import Fact
 from vestry.trade.words import Words, load_words
 
 
@@ -60,7 +62,7 @@ def run(options: argparse.Namespace) -> int:
             ("act", "for", "technique", "", "hands", "who"),
         )
     )
-    for title in ("hazards", "agents", "zones", "conventions"):
+    for title in ("hazards", "jurisdictions", "agents", "zones", "conventions"):
         print(f"\n{title.capitalize()}: " + ", ".join(one["id"] for one in document[title]))
     for one in laid.shadows:
         print(f"\nShadowed: {one.kind} {one.id}, {one.change.replace('-', ' ')}: {one.because.reason}")
@@ -115,8 +117,33 @@ def describe(catalogue: Catalogue, words: Words, shadows: tuple[Shadow, ...] = (
         "zones": [{"id": zone, "name": words.zone(zone)} for zone in words.file.zone],
         "conventions": [{"id": name, "says": words.convention(name).says} for name in catalogue.conventions],
         "shadowed": [shadow.as_json() for shadow in shadows],
+        "jurisdictions": [_jurisdiction(name, catalogue, words) for name in catalogue.jurisdictions],
         "rules": [{"id": name, "kind": rule.kind, "on": rule.default_on} for name, rule in catalogue.rules.items()],
     }
+
+
+def _jurisdiction(name: str, catalogue: Catalogue, words: Words) -> dict[str, Any]:
+    """What holds in one country; only its own figures stand in it."""
+    rules = {hazard: waste_rule(catalogue, hazard, name) for hazard in catalogue.hazards}
+    return {
+        "id": name,
+        "name": words.jurisdiction(name),
+        "of": catalogue.jurisdictions[name].of,
+        "waste": [
+            {"hazard": hazard, "rule": rule.id, "category": _fact(rule.category), "stream": _fact(rule.stream)}
+            for hazard, rule in rules.items()
+            if rule is not None
+        ],
+        "protection-factors": [
+            one.model_dump(mode="json", by_alias=True, exclude={"jurisdiction"})
+            for one in catalogue.protection_factors.values()
+            if one.jurisdiction == name
+        ],
+    }
+
+
+def _fact(fact: Fact[Any] | None) -> dict[str, Any] | None:
+    return None if fact is None else fact.model_dump(mode="json", by_alias=True, exclude_none=True)
 
 
 def _technique(technique: Technique) -> dict[str, Any]:

@@ -37,6 +37,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         parser.add_argument(f"--with-{option}", action=argparse.BooleanOptionalAction, default=None)
     parser.add_argument("--mask-for-stable-haemorrhagic", action=argparse.BooleanOptionalAction, default=None)
     parser.add_argument("--own-order", nargs="+", metavar="KIND", help="the unit's own order of removals, by kind")
+    parser.add_argument(
+        "--jurisdiction", help="whose rules hold where they differ by country; `vestry catalog` lists them"
+    )
     parser.add_argument("--rule-off", nargs="+", metavar="RULE", help="published rules not followed, by id")
     parser.add_argument("--out", metavar="FILE", help="write the JSON there as well")
     files.facts_argument(parser)
@@ -74,6 +77,7 @@ def describe(plan: Plan, found: Assurance, words: Words, catalogue: Catalogue) -
     case = f"{words.hazard(plan.case.hazard)}, {words.term('presentation', plan.case.presentation)}"
     lines = [
         f"Plan {plan.hash[:16]}  {case}",
+        f"Rules of waste and respirators: {words.jurisdiction(plan.policy.jurisdiction)}",
         "Unapproved: a computed plan is a desk tool until the programme lead approves it.",
         "",
         "Ensemble, in donning order:",
@@ -133,6 +137,7 @@ def _policy(options: argparse.Namespace) -> tuple[Policy, files.Lines]:
         "mask-for-stable-haemorrhagic": options.mask_for_stable_haemorrhagic,
         "doffing-order": options.own_order,
         "switched-off": options.rule_off,
+        "jurisdiction": options.jurisdiction,
     }
     given.update({key: value for key, value in named.items() if value is not None})
     return _valid(Policy, given), lines

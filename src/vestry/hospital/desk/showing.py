@@ -115,6 +115,7 @@ class _Shower:
                 }[self.plan.origin],
             ),
             ("Limit inside", f"{policy.limit_minutes} minutes"),
+            ("Country's rules", self.words.jurisdiction(policy.jurisdiction)),
         ]
 
     def figure(self) -> SafeString:
