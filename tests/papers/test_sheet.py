@@ -20,9 +20,12 @@ CATALOGUE, WORDS = load_catalogue(), load_words("en")
 UNIT = "Harrow Point General, invented for demonstration"
 APPROVED = Approval(3, "I. Marsh, programme lead", "2026-03-12", "5 of 6 on shift", UNIT)
 
+WEARERS = ("donning", "doffing")
+
 CASES = {
     "wet-hood": (Case(hazard="ebola", presentation="wet"), Policy(respirator="belt-blower", with_apron=True)),
     "dry-respirator": (Case(hazard="lassa", presentation="dry"), Policy()),
+    "two": (Case(hazard="ebola", presentation="wet", wearers=2), Policy()),
     "respiratory": (Case(hazard="mers", presentation="dry"), Policy(eye_protection="goggles", garment="coverall")),
 }
 
@@ -34,8 +37,10 @@ def planned(name):
 
 
 @cache
-def printed(name, approval=APPROVED, **more):
-    return sheet_pdf(*planned(name), WORDS, CATALOGUE, approval, unit=UNIT, printed_on="2026-03-14", **more)
+def printed(name, approval=APPROVED, kinds=WEARERS, **more):
+    return sheet_pdf(
+        *planned(name), WORDS, CATALOGUE, approval, kinds=kinds, unit=UNIT, printed_on="2026-03-14", **more
+    )
 
 
 def flat(text):
@@ -179,7 +184,7 @@ def test_the_pages_of_the_steps_bear_no_verdict():
 
 def test_glove_disinfection_and_hand_hygiene_are_never_one_step():
     plan, assurance = planned("wet-hood")
-    content = sheet_content(plan, assurance, WORDS, CATALOGUE, None, ENGLISH)
+    content = sheet_content(plan, assurance, WORDS, CATALOGUE, None, ENGLISH, kinds=WEARERS)
     rubbed = [
         (step.act, shown["alt"], shown["say"])
         for sheet in content["sheets"]
@@ -197,7 +202,7 @@ def test_glove_disinfection_and_hand_hygiene_are_never_one_step():
 
 def test_a_group_without_a_pause_is_marked_at_its_first_step_only():
     plan, assurance = planned("wet-hood")
-    content = sheet_content(plan, assurance, WORDS, CATALOGUE, None, ENGLISH)
+    content = sheet_content(plan, assurance, WORDS, CATALOGUE, None, ENGLISH, kinds=WEARERS)
     shown = [step for sheet in content["sheets"] for step in sheet["steps"]]
     wanted = [step.group for step in plan.steps]
 
@@ -284,7 +289,7 @@ def test_a_source_recalled_from_memory_is_marked():
 def test_two_printings_are_the_same_bytes():
     again = sheet_pdf(*planned("wet-hood"), WORDS, CATALOGUE, APPROVED, unit=UNIT, printed_on="2026-03-14")
 
-    assert again == printed("wet-hood")
+    assert again == printed("wet-hood", kinds=KINDS)
 
 
 def test_the_pages_can_be_looked_at():
@@ -298,7 +303,7 @@ def test_one_sheet_alone_has_only_its_steps():
     plan, _ = planned("dry-respirator")
     text = "".join(step_pages(printed("dry-respirator", kinds=("doffing",))))
 
-    shown = {kind: [number for number, _ in steps_of(kind, plan)] for kind in KINDS}
+    shown = {kind: [number for number, _ in steps_of(kind, plan)] for kind in WEARERS}
     assert shown["donning"] + shown["doffing"] == list(range(1, len(plan.steps) + 1))
     assert say(plan.steps[shown["doffing"][0] - 1], WORDS, CATALOGUE).say in text
     assert WORDS.confirm("area-confirmed").say not in text
@@ -309,6 +314,30 @@ def test_the_number_of_pages_is_bounded(name):
     plan, _ = planned(name)
 
     assert len(pages(printed(name))) <= 3 + -(-len(plan.steps) // 3)
+    own = [*plan.turnaround, *(step for member in plan.team for step in member.steps)]
+    assert len(pages(printed(name, kinds=("team",)))) <= 3 + 1 + len(plan.team) + -(-len(own) // 3)
+
+
+# ---- the others ----
+
+
+def test_assistant_and_observer_have_sheets_of_their_own_numbered_apart():
+    plan, _ = planned("wet-hood")
+    text = squeezed("".join(step_pages(printed("wet-hood", kinds=("team",)))))
+
+    for member in plan.team:
+        assert squeezed(ENGLISH.own.format(who=WORDS.term("who", member.role).capitalize())) in text
+        for number, step in enumerate(member.steps, 1):
+            who = WORDS.term("who", step.who)
+            assert squeezed(f"{member.role[0].upper()}{number} {who[0].upper()}{who[1:]}:") in text
+            assert squeezed(say(step, WORDS, CATALOGUE).say) in text
+
+
+def test_what_is_done_between_two_exits_is_printed_only_where_two_come_out():
+    assert squeezed(ENGLISH.turnaround_lead) not in squeezed("".join(step_pages(printed("wet-hood"))))
+    text = squeezed("".join(step_pages(printed("two", kinds=("team",)))))
+    for key in planned("two")[0].turnaround:
+        assert squeezed(WORDS.turnaround(key).say) in text
 
 
 # ---- what cannot be printed is refused ----
@@ -371,7 +400,8 @@ def prints(hazard, presentation, respirator, garment):
     except NoPlan:
         pytest.skip("there is no plan for this case")
     data = sheet_pdf(plan, assure(plan, CATALOGUE), WORDS, CATALOGUE, None, unit=UNIT)
-    assert len(pypdf.PdfReader(io.BytesIO(data)).pages) <= 3 + -(-len(plan.steps) // 3)
+    steps = [*plan.steps, *(step for member in plan.team for step in member.steps)]
+    assert len(pypdf.PdfReader(io.BytesIO(data)).pages) <= 3 + len(plan.team) + -(-len(steps) // 3)
 
 
 @pytest.mark.parametrize("choice", SMALL[5::24], ids="-".join)

@@ -13,6 +13,11 @@ class Labels:
     doffing: str
     donning_lead: str
     doffing_lead: str
+    own: str
+    own_lead: str
+    nothing_of: str
+    turnaround: str
+    turnaround_lead: str
     seen: str
     not_seen: str
     prompted: str
@@ -88,6 +93,11 @@ ENGLISH = Labels(
     donning_lead="Read each step aloud as it stands. The wearer repeats it, then does it. Tick what you saw.",
     doffing_lead="Read each step aloud as it stands. The wearer repeats it, then does it. Tick what you saw. "
     "Anything else happens: say stop, and go to page 1.",
+    own="{who}: own donning and doffing",
+    own_lead="Donning before the wearer. Doffing once the last wearer is out: the assistant first, the observer last.",
+    nothing_of="Nothing was at hand of: {items}.",
+    turnaround="Between two exits",
+    turnaround_lead="One wearer is out, the next waits. Every step is done and seen before the lane is called clear.",
     seen="seen",
     not_seen="not seen",
     prompted="prompted",

@@ -16,14 +16,14 @@ import segno
 
 from vestry.papers.labels import Labels
 from vestry.papers.pictures import picture
-from vestry.sequence import Assurance, Plan, PlanStep, Route, StepState, say, states
+from vestry.sequence import Assurance, Plan, PlanStep, Route, StepState, member_states, say, states
 from vestry.sequence.states import technique_of
 from vestry.trade import Catalogue
 from vestry.trade.jurisdictions import waste_stream
 from vestry.trade.words import Words
 
-Kind = Literal["donning", "doffing"]
-KINDS: tuple[Kind, ...] = ("donning", "doffing")
+Kind = Literal["donning", "doffing", "team"]
+KINDS: tuple[Kind, ...] = ("donning", "doffing", "team")
 
 # Signs above which a step may break across pages; below, it never is longer than a page.
 LONG = 520
@@ -95,7 +95,10 @@ def sheet_content(
         "qr": qr_svg(plan, approval),
         "caution": words.cautions[0],
         "front": _front(plan, assurance, words, catalogue, labels, call),
-        "sheets": [_sheet(kind, plan, words, catalogue, labels) for kind in KINDS if kind in kinds],
+        "sheets": [
+            *(_sheet(kind, plan, words, catalogue, labels) for kind in KINDS if kind in kinds and kind != "team"),
+            *(team_sheets(plan, words, catalogue, labels) if "team" in kinds else ()),
+        ],
     }
 
 
@@ -147,6 +150,54 @@ def _approval(approval: Approval | None, labels: Labels) -> dict[str, str]:
 # ---- the steps ----
 
 
+def team_sheets(plan: Plan, words: Words, catalogue: Catalogue, labels: Labels) -> Iterable[dict[str, Any]]:
+    """What is done between two exits, then the own dressing and undressing of assistant and observer.
+
+    Their steps are numbered apart from the plan's, with a letter: T for the turnaround, A and O for the two.
+    """
+    if plan.turnaround:
+        steps = [_turnaround(number, key, words, catalogue, labels) for number, key in enumerate(plan.turnaround, 1)]
+        yield {"own": True, "name": labels.turnaround, "lead": labels.turnaround_lead, "steps": steps}
+    for member in plan.team:
+        letter = member.role[0].upper()
+        seen = member_states(member, plan.case, catalogue)
+        lead = labels.own_lead
+        for place in member.missing:
+            lead += " " + labels.nothing_of.format(items=", ".join(words.item(item) for item in place))
+        yield {
+            "own": True,
+            "name": labels.own.format(who=_capital(words.term("who", member.role))),
+            "lead": lead,
+            "steps": [
+                {
+                    **_step(f"{letter}{number}", step, state, words, catalogue, labels),
+                    "grouped": False,
+                    "first": False,
+                    "more": False,
+                }
+                for number, (step, state) in enumerate(zip(member.steps, seen, strict=True), 1)
+            ],
+        }
+
+
+def _turnaround(number: int, key: str, words: Words, catalogue: Catalogue, labels: Labels) -> dict[str, Any]:
+    said = words.turnaround(key)
+    return {
+        "number": f"T{number}",
+        "who": _capital(words.term("who", catalogue.turnarounds[key].who)),
+        "say": said.say,
+        "watch": said.watch,
+        "waste": "",
+        "stop": None,
+        "pictures": [],
+        "alt": "",
+        "long": False,
+        "grouped": False,
+        "first": False,
+        "more": False,
+    }
+
+
 def steps_of(kind: Kind, plan: Plan) -> tuple[tuple[int, PlanStep], ...]:
     """The numbered steps of a sheet: donning ends with going in, doffing begins with coming out."""
     numbered = tuple(enumerate(plan.steps, 1))
@@ -183,7 +234,7 @@ def _sheet(kind: Kind, plan: Plan, words: Words, catalogue: Catalogue, labels: L
 
 
 def _step(
-    number: int, step: PlanStep, state: StepState, words: Words, catalogue: Catalogue, labels: Labels
+    number: int | str, step: PlanStep, state: StepState, words: Words, catalogue: Catalogue, labels: Labels
 ) -> dict[str, Any]:
     said = say(step, words, catalogue)
     seen = picture(step, state, words, labels, catalogue)

@@ -6,13 +6,13 @@ from vestry.sequence.case import Case
 from vestry.sequence.comparing import compare
 from vestry.sequence.comparison import Comparison
 from vestry.sequence.errors import NoPlan
-from vestry.sequence.plan import EnsembleItem, Plan, PlanStep, Reason
+from vestry.sequence.plan import EnsembleItem, Member, Plan, PlanStep, Reason
 from vestry.sequence.planner import plan_case, search_order
 from vestry.sequence.policy import Policy
 from vestry.sequence.recovering import Happened, matching, recover, recoveries
 from vestry.sequence.requirements import Unmet, requirements_of
 from vestry.sequence.saying import Said, say, say_step
-from vestry.sequence.states import StepState, states
+from vestry.sequence.states import StepState, member_states, states
 from vestry.sequence.subject import Subject, subject_of_order, subject_of_plan
 from vestry.sequence.substituting import settled, substitute
 from vestry.sequence.substitution import Substitution
@@ -25,6 +25,7 @@ __all__ = [
     "EnsembleItem",
     "Happened",
     "Link",
+    "Member",
     "NoPlan",
     "Plan",
     "PlanStep",
@@ -43,6 +44,7 @@ __all__ = [
     "assure_order",
     "compare",
     "matching",
+    "member_states",
     "order_of",
     "plan_case",
     "program_of",

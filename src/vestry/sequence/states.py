@@ -5,10 +5,14 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass
 
+from vestry.contact.compiler import compile_order
+from vestry.contact.program import Program
 from vestry.contact.reach import reach
 from vestry.contact.surfaces import surface
 from vestry.sequence.assuring import program_of
-from vestry.sequence.plan import Plan, PlanStep
+from vestry.sequence.case import Case
+from vestry.sequence.plan import Member, Plan, PlanStep
+from vestry.sequence.team import order_of_member
 from vestry.trade import Catalogue, Technique
 from vestry.trade.touches import parse_touch
 
@@ -28,7 +32,19 @@ class StepState:
 
 def states(plan: Plan, catalogue: Catalogue, happening: Collection[str] = ()) -> tuple[StepState, ...]:
     """One state for each step of the plan; `happening` are events of the way out that did happen."""
-    program = program_of(plan, catalogue)
+    return _along(plan.steps, program_of(plan, catalogue), catalogue, happening)
+
+
+def member_states(member: Member, case: Case, catalogue: Catalogue) -> tuple[StepState, ...]:
+    """One state for each step of a member's own dressing and undressing."""
+    program = compile_order(order_of_member(member, case, catalogue), catalogue)
+    own = tuple(step.model_copy(update={"id": step.id.removeprefix(f"{member.role}.")}) for step in member.steps)
+    return _along(own, program, catalogue, ())
+
+
+def _along(
+    steps: tuple[PlanStep, ...], program: Program, catalogue: Catalogue, happening: Collection[str]
+) -> tuple[StepState, ...]:
     numbers = {event.id: number for number, event in enumerate(program.events)}
     found = reach(program, [numbers[event] for event in happening])
     index = {step: number for number, step in enumerate(program.steps)}
@@ -36,7 +52,7 @@ def states(plan: Plan, catalogue: Catalogue, happening: Collection[str] = ()) ->
     worn: tuple[str, ...] = ()
     contaminated: frozenset[str] = frozenset()
     result = []
-    for step in plan.steps:
+    for step in steps:
         if step.id in index:
             number = index[step.id]
             worn = program.worn[number]

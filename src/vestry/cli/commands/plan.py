@@ -14,7 +14,7 @@ from pydantic import BaseModel, ValidationError
 from vestry.cli import files, output
 from vestry.sequence import Assurance, Case, NoPlan, Plan, Policy, assure, plan_case, say
 from vestry.sequence.case import Task
-from vestry.sequence.policy import GarmentChoice, GloveChange, RespiratorChoice
+from vestry.sequence.policy import GarmentChoice, GloveChange, HandsOn, RespiratorChoice
 from vestry.trade import BadFacts, Catalogue, Problem
 from vestry.trade.words import Words, load_words
 
@@ -27,11 +27,13 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--hazard", help="hazard id; `vestry catalog` lists them")
     parser.add_argument("--presentation", choices=("dry", "wet"))
     parser.add_argument("--task", action="append", choices=get_args(Task), help="may be given several times")
+    parser.add_argument("--wearers", type=int, metavar="N", help="how many come out through one lane (1 to 4)")
     parser.add_argument("--gear", nargs="+", metavar="ITEM", help="item ids at hand; all of them when left out")
     parser.add_argument("--policy", metavar="FILE", help="the unit's policy as a TOML or JSON file")
     parser.add_argument("--respirator", choices=get_args(RespiratorChoice))
     parser.add_argument("--garment", choices=get_args(GarmentChoice))
     parser.add_argument("--glove-change", choices=get_args(GloveChange))
+    parser.add_argument("--hands-on", choices=get_args(HandsOn), help="who may touch the wearer in doffing")
     parser.add_argument("--doffing-zone", choices=("doffing-area", "anteroom", "room"))
     for option in ("apron", "hair-cover", "hood", "foot-covers"):
         parser.add_argument(f"--with-{option}", action=argparse.BooleanOptionalAction, default=None)
@@ -97,7 +99,50 @@ def describe(plan: Plan, found: Assurance, words: Words, catalogue: Catalogue) -
             mark = "  [watch this: one error here reaches " + words.endpoint(further[step.id].endpoint or "skin") + "]"
         said = say(step, words, catalogue)
         lines.append(f"  {number:>3}  {words.term('who', step.who)}: {said.say}{mark}")
-    return [*lines, "", *output.verdict_lines(found, words)]
+    others = _others(found, words)
+    return [*lines, *_team_lines(plan, words, catalogue), *others, "", *output.verdict_lines(found, words)]
+
+
+def _team_lines(plan: Plan, words: Words, catalogue: Catalogue) -> list[str]:
+    """What those beside the wearer do, and what is done between two exits."""
+    lines: list[str] = []
+    if plan.turnaround:
+        lines += ["", f"Between two of the {plan.case.wearers} exits through the lane"]
+        for number, one in enumerate(plan.turnaround, 1):
+            lines.append(f"  T{number:<2}  {words.turnaround(one).say}")
+    for member in plan.team:
+        lines += ["", f"{words.term('who', member.role).capitalize()}, own donning and doffing"]
+        lines.append("  wears " + ", ".join(words.item(item) for item in member.worn))
+        for place in member.missing:
+            lines.append("  nothing at hand of: " + " or ".join(words.item(item) for item in place))
+        for number, step in enumerate(member.steps, 1):
+            said = say(step, words, catalogue)
+            lines.append(f"  {member.role[0].upper()}{number:<3} {words.term('who', step.who)}: {said.say}")
+    return lines
+
+
+def _others(found: Assurance, words: Words) -> list[str]:
+    """What the model says of those beside the wearer, and of the lane."""
+    lines: list[str] = []
+    for one in found.team:
+        named = words.verdict("clean" if one.clean else "reached")
+        lines += ["", f"{words.term('who', one.role).capitalize()}, own way out: {named.short}"]
+        for name in one.beyond:
+            lines.append(f"  more than assumed: {words.surface(name)} may be reached by the wearers' way out")
+        if not one.clean:
+            lines += [f"  {output.route_title(route, words)}" for route in one.reached]
+    if found.lane is not None:
+        lane = found.lane
+        lines += ["", f"One lane, {lane.wearers} wearers:"]
+        for title, names in (("left by the first", lane.left), ("still there after the turnaround", lane.left_after)):
+            lines.append(f"  {title}: " + (", ".join(words.surface(name) for name in names) or "nothing"))
+        for title, routes in (
+            ("reached as taught through what another left", lane.added),
+            ("the same without any turnaround", lane.added_unturned),
+            ("reached by one error at another's exit or between", lane.weak),
+        ):
+            lines.append(f"  {title}: " + ("; ".join(output.route_title(one, words) for one in routes) or "nothing"))
+    return lines
 
 
 def _case(options: argparse.Namespace) -> tuple[Case, files.Lines]:
@@ -111,6 +156,7 @@ def _case(options: argparse.Namespace) -> tuple[Case, files.Lines]:
         ("presentation", options.presentation),
         ("tasks", options.task),
         ("gear", options.gear),
+        ("wearers", options.wearers),
     ):
         if value is not None:
             given[key] = value
@@ -129,6 +175,7 @@ def _policy(options: argparse.Namespace) -> tuple[Policy, files.Lines]:
         "respirator": options.respirator,
         "garment": options.garment,
         "glove-change": options.glove_change,
+        "hands-on": options.hands_on,
         "doffing-zone": options.doffing_zone,
         "with-apron": options.with_apron,
         "with-hair-cover": options.with_hair_cover,
