@@ -12,8 +12,8 @@ from pydantic import Field, model_validator
 from vestry.trade import Step
 from vestry.trade.evidence_values import Layer, Material, Trust, Wetness
 from vestry.trade.law import Law
-from vestry.trade.order import Lane, Role
-from vestry.trade.values import Certainty, Id, LoadClass, Presentation, Value, VirusClass, Zone
+from vestry.trade.order import Lane
+from vestry.trade.values import Certainty, Id, LoadClass, Presentation, Role, Value, VirusClass, Zone
 
 Marker = Literal["fluorescent", "phage", "culture", "pcr", "virus"]
 Amount = Annotated[float, Field(ge=0)] | Law
