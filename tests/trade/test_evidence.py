@@ -198,7 +198,7 @@ law = { kind = "beta", alpha = 3, beta = 27 }
 source = "hospital"
 certainty = "hospital"
 trust = "medium"
-override = { reason = "audit of 240 rubs on our unit", by = "A. Example, lead", on = 2026-03-02 }
+because = { reason = "audit of 240 rubs on our unit", name = "A. Example, lead", date = 2026-03-02 }
 """
 
 
@@ -207,15 +207,15 @@ def test_a_hospitals_record_lies_over_ours_whole_and_what_it_shadows_is_listed()
     (shadow,) = merged.shadowed
     assert merged.find("short-rub-probability").law.beta == 27
     assert merged.find("short-rub-probability").basis == ()  # whole: nothing of ours shines through
-    assert (shadow.shipped.id, shadow.ours.override.by) == ("short-rub", "A. Example, lead")
+    assert (shadow.shipped.id, shadow.theirs.because.name) == ("short-rub", "A. Example, lead")
     assert merged.digest != EVIDENCE.digest
     assert EVIDENCE.shadowed == ()
 
 
 def test_a_hospital_may_add_a_record_of_its_own():
-    own = OURS.replace('"short-rub"', '"short-rub.seen"').replace("on = 2026-03-02", "on = 2026-03-02, own = true")
+    own = OURS.replace('"short-rub"', '"short-rub.seen"')
     own = own.replace('trust = "medium"', 'trust = "medium"\nwhen = { agent = "alcohol-rub" }')
     merged = load_evidence_texts(SHIPPED, {"ours.toml": own})
     assert merged.find("short-rub-probability", agent="alcohol-rub").id == "short-rub.seen"
     assert merged.find("short-rub-probability").id == "short-rub"
-    assert merged.shadowed == ()
+    assert [(one.shipped, one.theirs.id) for one in merged.shadowed] == [(None, "short-rub.seen")]

@@ -50,7 +50,7 @@ source = "torko2025"
 certainty = "seen"
 trust = "high"
 basis = ["l08"]
-override = { reason = "measured here", by = "A. Example", on = 2026-03-02, own = true }
+because = { reason = "measured here", name = "A. Example", date = 2026-03-02 }
 """
 
 
@@ -97,10 +97,8 @@ def test_the_record_that_is_spoiled_below_is_good():
         ('agent = "alcohol-rub"', "seconds = { from = 9, below = 9 }", 8, "from must lie below below"),
         ("[0.1, 0.3]", "[0.3, 0.1]", 9, "evidence.0.range: Value error, it must rise, and lie between 0 and 1"),
         ("[0.1, 0.3]", "[0.1, 1.3]", 9, "evidence.0.range: Value error, it must rise, and lie between 0 and 1"),
-        (", own = true", "", 4, "evidence.0.id: no shipped record is called short-rub.mine; did you mean short-rub?"),
-        ('"short-rub.mine"', '"short-rub"', 4, "short-rub is a shipped record; leave out own to lie over it"),
-        ("by = ", "name = ", 14, "evidence.0.override.by: Field required"),
-        ("on = 2026-03-02", 'on = "soon"', 14, "evidence.0.override.on: Input should be a valid date"),
+        ("name = ", "by = ", 14, "evidence.0.because.name: Field required"),
+        ("date = 2026-03-02", 'date = "soon"', 14, "evidence.0.because.date: Input should be a valid date"),
         ('trust = "high"', 'trust = "high"\ncolour = "red"', 13, "evidence.0.colour: Extra inputs are not permitted"),
     ],
 )
@@ -111,14 +109,12 @@ def test_one_thing_wrong_is_told_with_its_line(right, wrong, line, said):
 
 
 def test_a_hospitals_record_without_a_reason():
-    text = RECORD[: RECORD.index("override")]
-    assert refused(text) == [
-        "mine.toml:3: evidence.0: a record over a shipped one says why: override = { reason, by, on }"
-    ]
+    text = RECORD[: RECORD.index("because")]
+    assert refused(text) == ["mine.toml:3: evidence.0: a hospital's record says why: because = { reason, name, date }"]
 
 
 def test_a_shipped_record_lies_over_nothing():
-    with pytest.raises(BadFacts, match=r"mine\.toml:14: evidence\.0\.override: only a hospital's file"):
+    with pytest.raises(BadFacts, match=r"mine\.toml:14: evidence\.0\.because: only a hospital's file"):
         load_evidence_texts({**SHIPPED, "mine.toml": RECORD})
 
 
@@ -164,3 +160,8 @@ def test_all_problems_of_all_files_are_told_at_once():
 @pytest.mark.parametrize("text", ["", "format-version = 2\n", "format-version = 1\nevidence = [[[[", "\x00"])
 def test_what_is_no_file_of_evidence_is_refused(text):
     assert refused(text)[0].startswith("mine.toml")
+
+
+def test_a_mistyped_id_ties_with_the_record_that_was_meant():
+    text = RECORD.replace('"short-rub.mine"', '"short-rob"').replace('when = { agent = "alcohol-rub" }\n', "")
+    assert any("short-rob and short-rub could both apply" in one for one in refused(text))

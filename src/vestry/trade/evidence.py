@@ -57,10 +57,10 @@ class NoEvidence(LookupError):
 
 @dataclass(frozen=True)
 class Shadowed:
-    """A shipped record over which a hospital's lies."""
+    """A hospital's record, and the shipped one over which it lies (None: it is added)."""
 
-    shipped: EvidenceRecord
-    ours: EvidenceRecord
+    shipped: EvidenceRecord | None
+    theirs: EvidenceRecord
 
 
 @dataclass(frozen=True)
@@ -128,7 +128,7 @@ def load_evidence_texts(
 ) -> Evidence:
     """The evidence in these files (name to text), a hospital's files `over` them.
 
-    A hospital's record replaces the shipped one of its id, whole, and says why, who and when (`override`). BadFacts
+    A hospital's record replaces the shipped one of its id, whole, or is added, and says why (`because`). BadFacts
     with every problem of every file; nothing is half-loaded.
     """
     catalogue = catalogue or load_catalogue()
@@ -142,7 +142,7 @@ def load_evidence_texts(
     sources = {**catalogue.sources, **_by_id([*below, *above], "source", problems)}
     measurements = _by_id([*below, *above], "measurement", problems)
     for one in (*below, *above):
-        problems.extend(check_file(one, catalogue, sources, measurements, shipped if one in above else None))
+        problems.extend(check_file(one, catalogue, sources, measurements, one in above))
     natures = surface_natures([*below, *above], catalogue, problems)
     merged = {**shipped, **ours}
     problems.extend(check_ties([*above, *below], merged))
@@ -153,7 +153,7 @@ def load_evidence_texts(
         measurements=MappingProxyType(measurements),
         sources=MappingProxyType(sources),
         natures=MappingProxyType(natures),
-        shadowed=tuple(Shadowed(shipped[key], record) for key, record in ours.items() if key in shipped),
+        shadowed=tuple(Shadowed(shipped.get(key), record) for key, record in ours.items()),
     )
 
 

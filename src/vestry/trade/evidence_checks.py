@@ -42,11 +42,11 @@ def check_file(
     catalogue: Catalogue,
     sources: Mapping[str, Source],
     measurements: Mapping[str, Measurement],
-    shipped: Mapping[str, EvidenceRecord] | None,
+    ours: bool,
 ) -> Iterator[Problem]:
     """Every name in this file that means nothing.
 
-    shipped    given for a hospital's file: the records that it may lie over
+    ours    whether it is a hospital's file, whose records lie over those shipped
     """
     words = _words(catalogue)
     for index, record in enumerate(one.file.evidence):
@@ -58,25 +58,13 @@ def check_file(
             if name in words and isinstance(value, tuple):
                 for word in value:
                     yield from _known(one, (*at, "when"), word, words[name], name.replace("_", "-"))
-        if shipped is None and record.override is not None:
-            yield one.problem((*at, "override"), "only a hospital's file lies over another")
-        if shipped is not None:
-            yield from _override(one, at, record, shipped)
+        if not ours and record.because is not None:
+            yield one.problem((*at, "because"), "only a hospital's file lies over another")
+        if ours and record.because is None:
+            yield one.problem(at, "a hospital's record says why: because = { reason, name, date }")
     for index, measurement in enumerate(one.file.measurement):
         path = ("measurement", index, "source")
         yield from _source(one, path, measurement.source, measurement.certainty, sources)
-
-
-def _override(
-    one: Parsed, at: reading.Path, record: EvidenceRecord, shipped: Mapping[str, EvidenceRecord]
-) -> Iterator[Problem]:
-    if record.override is None:
-        yield one.problem(at, "a record over a shipped one says why: override = { reason, by, on }")
-    elif record.override.own == (record.id in shipped):
-        if record.override.own:
-            yield one.problem((*at, "id"), f"{record.id} is a shipped record; leave out own to lie over it")
-        else:
-            yield from _known(one, (*at, "id"), record.id, shipped, "shipped record")
 
 
 def _words(catalogue: Catalogue) -> dict[str, set[str]]:

@@ -6,13 +6,13 @@ The closed lists stand here. How a record is found: `vestry.trade.evidence`.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from datetime import date
 from math import inf
 from typing import Annotated, Any, Literal, get_args
 
 from pydantic import BeforeValidator, Field, ValidationInfo, field_validator, model_validator
 
 from vestry.trade.law import Law
+from vestry.trade.shadows import Because
 from vestry.trade.values import Act, Id, LoadClass, Presentation, Source, Sourced, Value, VirusClass
 
 Quantity = Literal[
@@ -183,15 +183,6 @@ def met(wanted: Conditions, asked: Mapping[str, Any]) -> bool:
     return True
 
 
-class Override(Value):
-    """Why a hospital's record lies over a shipped one. `own`: a record of its own, over none."""
-
-    reason: str = Field(min_length=3, max_length=1000)
-    by: str = Field(min_length=2, max_length=200)
-    on: date
-    own: bool = False
-
-
 class EvidenceRecord(Sourced):
     """One quantity under stated conditions.
 
@@ -199,6 +190,7 @@ class EvidenceRecord(Sourced):
     range    lowest and highest central value that the sources support, for display and for sensitivity
     basis    ids of the measurements it rests on
     derived  how the numbers were computed from them, where they were
+    because  in a hospital's file: why, who answers for it, since when
     """
 
     id: Id
@@ -212,7 +204,7 @@ class EvidenceRecord(Sourced):
     basis: tuple[Id, ...] = ()
     note: str | None = None
     derived: str | None = None
-    override: Override | None = None
+    because: Because | None = None
 
     @field_validator("unit", mode="after")
     @classmethod
