@@ -18,6 +18,8 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, get_args
 
+from tools import estimates_reference
+
 from vestry.cli.main import COMMANDS, main
 from vestry.sequence import (
     Assurance,
@@ -156,14 +158,15 @@ def commands() -> tuple[str, str]:
         "standard error. File formats: [formats](formats.md); each at length: [sequence file](sequence-file.md),\n"
         "[plan with case and policy](plan.md), [assurance](assurance.md), [recovery](recovery.md),\n"
         "[program](program.md), [catalogue](catalog.md), [comparison](comparison.md), [overlay](overlay.md),\n"
-        "[substitution](substitution.md).\n",
+        "[substitution](substitution.md), [evidence](evidence.md), [experiment](experiment-file.md).\n",
         "What is printed with `--json`, by schema: `plan` [planned](schemas/planned.json) or\n"
         "[no-plan](schemas/no-plan.json), `check` [assurance](schemas/assurance.json), `recover`\n"
         "[recovery](schemas/recovery.json), `catalog` [catalog](schemas/catalog.json), `orders`\n"
         "[orders](schemas/orders.json), with an id [order](schemas/order.json), with `--check`\n"
         "[orders-checked](schemas/orders-checked.json), `sheet` [written](schemas/written.json), `compare`\n"
         "[comparison](schemas/comparison.json), `overlay check` [overlay-checked](schemas/overlay-checked.json),\n"
-        "`substitute` [substitution](schemas/substitution.json) or [no-plan](schemas/no-plan.json).\n",
+        "`substitute` [substitution](schemas/substitution.json) or [no-plan](schemas/no-plan.json),\n"
+        "`evidence` [evidence-listed](schemas/evidence-listed.json).\n",
         f"## vestry\n\n```text\n{_help().rstrip()}\n```\n",
     ]
     for module in COMMANDS:
@@ -344,7 +347,7 @@ PRINTED: dict[str, dict[str, Any]] = {
 
 def everything() -> dict[str, str]:
     """Path below docs/reference to text."""
-    return dict([*schemas(), *examples(), commands(), record_kinds()])
+    return dict([*schemas(), *estimates_reference.schemas(), *examples(), commands(), record_kinds()])
 
 
 def run() -> int:

@@ -1,5 +1,10 @@
 """A set-up says all that an experiment needs, and what means nothing in it is told with its line."""
 
+import json
+import tomllib
+from pathlib import Path
+
+import jsonschema
 import pytest
 
 from vestry.contact.compiler import compile_order
@@ -150,3 +155,13 @@ def test_one_thing_wrong_is_told_with_its_line(right, wrong, line, said):
         read(GOOD.replace(right, wrong, 1))
     problems = [str(one) for one in caught.value.problems]
     assert any(one.startswith(f"mine.toml:{line}: ") and said in one for one in problems), problems
+
+
+def test_the_example_of_the_page_is_an_experiment():
+    text = (Path(__file__).parents[2] / "docs/reference/examples/experiment.toml").read_text("utf-8")
+    experiment = read(text, "experiment.toml")
+    assert [arm.id for arm in experiment.arm] == ["one-pair", "two-pairs"]
+    jsonschema.validate(
+        json.loads(json.dumps(tomllib.loads(text))),
+        json.loads((Path(__file__).parents[2] / "docs/reference/schemas/experiment.json").read_text("utf-8")),
+    )

@@ -7,13 +7,26 @@ import os
 import sys
 from collections.abc import Sequence
 
-from vestry.cli.commands import catalog, check, compare, demo, orders, overlay, plan, recover, serve, sheet, substitute
+from vestry.cli.commands import (
+    catalog,
+    check,
+    compare,
+    demo,
+    evidence,
+    orders,
+    overlay,
+    plan,
+    recover,
+    serve,
+    sheet,
+    substitute,
+)
 from vestry.sequence import NoPlan
 from vestry.trade import BadFacts
 
 YES, NO, WRONG_USE = 0, 1, 2
 LONGEST_LINE = 500
-COMMANDS = (plan, check, compare, substitute, recover, catalog, overlay, orders, sheet, serve, demo)
+COMMANDS = (plan, check, compare, substitute, recover, catalog, overlay, evidence, orders, sheet, serve, demo)
 
 
 def main(argv: Sequence[str] | None = None) -> int:
