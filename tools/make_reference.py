@@ -25,6 +25,7 @@ from vestry.sequence import (
     Assurance,
     Case,
     Comparison,
+    Explanation,
     Happened,
     Plan,
     Policy,
@@ -32,6 +33,7 @@ from vestry.sequence import (
     Substitution,
     assure,
     compare,
+    explain,
     plan_case,
     program_of,
     recover,
@@ -58,6 +60,7 @@ FORMATS = {
     "recovery": Recovery,
     "comparison": Comparison,
     "substitution": Substitution,
+    "explanation": Explanation,
 }
 
 
@@ -145,6 +148,7 @@ def examples() -> Iterator[tuple[str, str]]:
     yield "examples/recovery.json", _json(found.model_dump(mode="json", by_alias=True))
     pair = [subject_of_order(read_order(packaged_orders()[name], name), name, catalogue) for name in EXAMPLE_PAIR]
     yield "examples/comparison.json", _json(compare(*pair).as_json())
+    yield "examples/explanation.json", _json(explain(pair[0], "body.eyes").as_json())
     yield "examples/substitution.json", _json(substitute(plan, "face-shield", catalogue, ("goggles",)).as_json())
     yield "examples/program.json", json.dumps(program_of(plan, catalogue).as_json(), ensure_ascii=False) + "\n"
 
@@ -158,7 +162,7 @@ def commands() -> tuple[str, str]:
         "standard error. File formats: [formats](formats.md); each at length: [sequence file](sequence-file.md),\n"
         "[plan with case and policy](plan.md), [assurance](assurance.md), [recovery](recovery.md),\n"
         "[program](program.md), [catalogue](catalog.md), [comparison](comparison.md), [overlay](overlay.md),\n"
-        "[substitution](substitution.md), [evidence](evidence.md), [experiment](experiment-file.md).\n",
+        "[substitution](substitution.md), [explanation](explanation.md), [evidence](evidence.md), [experiment](experiment-file.md).\n",
         "What is printed with `--json`, by schema: `plan` [planned](schemas/planned.json) or\n"
         "[no-plan](schemas/no-plan.json), `check` [assurance](schemas/assurance.json), `recover`\n"
         "[recovery](schemas/recovery.json), `catalog` [catalog](schemas/catalog.json), `orders`\n"
@@ -166,7 +170,7 @@ def commands() -> tuple[str, str]:
         "[orders-checked](schemas/orders-checked.json), `sheet` [written](schemas/written.json), `compare`\n"
         "[comparison](schemas/comparison.json), `overlay check` [overlay-checked](schemas/overlay-checked.json),\n"
         "`substitute` [substitution](schemas/substitution.json) or [no-plan](schemas/no-plan.json),\n"
-        "`evidence` [evidence-listed](schemas/evidence-listed.json).\n",
+        "`explain` [explanation](schemas/explanation.json), `evidence` [evidence-listed](schemas/evidence-listed.json).\n",
         f"## vestry\n\n```text\n{_help().rstrip()}\n```\n",
     ]
     for module in COMMANDS:

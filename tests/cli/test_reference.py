@@ -24,6 +24,7 @@ EXAMPLES = {
     "program.json": "program",
     "comparison.json": "comparison",
     "substitution.json": "substitution",
+    "explanation.json": "explanation",
 }
 
 
@@ -75,6 +76,7 @@ PAGES = {
     "comparison.md": ["comparison"],
     "overlay.md": ["overlay-checked"],
     "substitution.md": ["substitution"],
+    "explanation.md": ["explanation"],
 }
 # A format that holds others whole: their fields are told on their own pages, which it links to.
 HOLDS = {"substitution.md": ("plan.md", "assurance.md", "comparison.md")}

@@ -13,6 +13,7 @@ from vestry.cli.commands import (
     compare,
     demo,
     evidence,
+    explain,
     orders,
     overlay,
     plan,
@@ -26,7 +27,7 @@ from vestry.trade import BadFacts
 
 YES, NO, WRONG_USE = 0, 1, 2
 LONGEST_LINE = 500
-COMMANDS = (plan, check, compare, substitute, recover, catalog, overlay, evidence, orders, sheet, serve, demo)
+COMMANDS = (plan, check, explain, compare, substitute, recover, catalog, overlay, evidence, orders, sheet, serve, demo)
 
 
 def main(argv: Sequence[str] | None = None) -> int:

@@ -63,6 +63,7 @@ def compose(view: FigureView, *, embed_style: bool = True, prefix: str = "", hei
         out.append(_arms_again(base, layers, pen, dirty))
     spots = _spots(view, ordered, drawn, base)
     out.append(_marks(spots, fit))
+    out += [_passing(one, other, ordered, base, fit) for one, other in view.passing]
     words, extent = _words(view, base, spots, fit)
     out.append(words)
     return _svg(view, prefix, fit, extent, "".join(out))
@@ -82,7 +83,8 @@ def _check(view: FigureView) -> None:
         if mark not in MARKS:
             raise ValueError(f"mark is {mark!r}; it may be {', '.join(MARKS)}")
     titled = {surface for surface, _ in view.titles or ()}
-    for surface in view.contaminated | view.grasp | view.avoid | view.clean | titled:
+    passing = {surface for pair in view.passing for surface in pair}
+    for surface in view.contaminated | view.grasp | view.avoid | view.clean | titled | passing:
         anchor(surface, True)
 
 
@@ -171,9 +173,7 @@ def _spots(view: FigureView, ordered: Sequence[str], drawn: set[str], stage: Sta
     out: list[_Spot] = []
 
     def at(surface: str) -> Pt:
-        owner = surface.partition(".")[0]
-        above = ordered[ordered.index(owner) + 1 :] if owner in ordered else ()
-        return anchor(surface, front, above).place(stage.pose, front)
+        return _at(surface, ordered, stage)
 
     for surface in sorted(view.clean):
         out.append(_Spot("clean", surface, at(surface)))
@@ -189,6 +189,22 @@ def _spots(view: FigureView, ordered: Sequence[str], drawn: set[str], stage: Sta
         elif not seen and surface in BODY_SURFACES:
             out.insert(0, _Spot("contaminated", surface, _beside(at(surface), out), hidden=True))
     return out
+
+
+def _at(surface: str, ordered: Sequence[str], stage: Stage) -> Pt:
+    owner = surface.partition(".")[0]
+    above = ordered[ordered.index(owner) + 1 :] if owner in ordered else ()
+    return anchor(surface, stage.front, above).place(stage.pose, stage.front)
+
+
+def _passing(one: str, other: str, ordered: Sequence[str], stage: Stage, fit: Frame) -> str:
+    """A lozenge where it comes from and where it goes to, and an arrow between; apart where they lie together."""
+    start, end = _at(one, ordered, stage), _at(other, ordered, stage)
+    if math.dist(start, end) < 52 * fit.marks:
+        middle = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
+        start, end = (middle[0] - 30 * fit.marks, middle[1]), (middle[0] + 30 * fit.marks, middle[1])
+    drawn = marks.arrow(start, end, fit.marks) + marks.lozenge(start, fit.marks) + marks.lozenge(end, fit.marks)
+    return f'<g data-mark="passing" data-from="{one}" data-to="{other}">{drawn}</g>'
 
 
 _STEPS = ((0, 0), (28, 26), (-28, 26), (28, -26), (-28, -26), (0, 36), (0, -36), (40, 0), (-40, 0))

@@ -1,6 +1,8 @@
-"""The four marks: lozenge and hatch, open ring, heavy cross, small square."""
+"""The four marks: lozenge and hatch, open ring, heavy cross, small square; and the arrow between two lozenges."""
 
 from __future__ import annotations
+
+import math
 
 from vestry.figure import palette as c
 from vestry.figure.path import Pt
@@ -70,4 +72,22 @@ def square(p: Pt, size: float) -> str:
     return (
         f'<rect x="{_n(p[0] - r)}" y="{_n(p[1] - r)}" width="{_n(2 * r)}" height="{_n(2 * r)}" '
         f'rx="{_n(2.4 * size)}" fill="{c.LIFT}" stroke="{c.INK}" stroke-width="{_n(3 * size)}"/>'
+    )
+
+
+def arrow(start: Pt, end: Pt, size: float) -> str:
+    """Passes from here to there; it starts and ends short of the lozenges."""
+    length = math.dist(start, end) or 1.0
+    ux, uy = (end[0] - start[0]) / length, (end[1] - start[1]) / length
+    tail = (start[0] + ux * 13 * size, start[1] + uy * 13 * size)
+    tip = (end[0] - ux * 14 * size, end[1] - uy * 14 * size)
+    left = (tip[0] - (ux * 13 - uy * 9) * size, tip[1] - (uy * 13 + ux * 9) * size)
+    right = (tip[0] - (ux * 13 + uy * 9) * size, tip[1] - (uy * 13 - ux * 9) * size)
+    d = "".join(
+        f"{letter}{_n(p[0])},{_n(p[1])}"
+        for letter, p in (("M", tail), ("L", tip), ("M", left), ("L", tip), ("L", right))
+    )
+    return "".join(
+        f'<path d="{d}" fill="none" stroke="{colour}" stroke-width="{_n(weight * size)}"/>'
+        for colour, weight in ((c.LIFT, 9.5), (c.OXIDE, 4.5))
     )

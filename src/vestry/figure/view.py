@@ -24,6 +24,7 @@ class FigureView:
     titles: (surface id, words); a label is drawn for these
     title, desc: for those who do not see the picture
     marks_words: (mark, words) for contaminated, grasp, avoid, clean; drawn beside the marks
+    passing: (from, to) surfaces between which something passes; drawn as an arrow between two lozenges
     """
 
     worn: tuple[str, ...]
@@ -39,6 +40,7 @@ class FigureView:
     desc: str = ""
     marks_words: tuple[tuple[str, str], ...] = ()
     clean: frozenset[str] = frozenset()
+    passing: tuple[tuple[str, str], ...] = ()
 
 
 def side_for(surfaces: Iterable[str]) -> str:

@@ -4,10 +4,12 @@ sheet_pdf        the sheets as PDF/UA-1; the same input gives the same bytes
 sheet_pages_png  the same pages as pictures, to look at
 Approval         what is printed of an approval; without one every page says so
 differences_pdf  the sheet of differences of a substitution
+explanation_pdf  why a verdict is what it is, with a strip of figures and the sources
 Labels, ENGLISH  the paper's own words
 """
 
 from vestry.papers.differences import differences_content, differences_pdf
+from vestry.papers.explanation import explanation_content, explanation_pdf, touchings
 from vestry.papers.labels import ENGLISH, Labels
 from vestry.papers.sheet import Approval, NotOfThisPlan, sheet_content
 from vestry.papers.typesetting import CannotPrint, sheet_pages_png, sheet_pdf
@@ -20,7 +22,10 @@ __all__ = [
     "NotOfThisPlan",
     "differences_content",
     "differences_pdf",
+    "explanation_content",
+    "explanation_pdf",
     "sheet_content",
     "sheet_pages_png",
     "sheet_pdf",
+    "touchings",
 ]

@@ -81,6 +81,10 @@ class Labels:
     read_aloud: str
     further_was: str
     further_now: str
+    routes: str
+    at_step: str
+    touch: str
+    source: str
 
     def as_json(self) -> dict[str, str]:
         """Plain JSON."""
@@ -161,4 +165,8 @@ ENGLISH = Labels(
     read_aloud="Read aloud",
     further_was="Errors, was",
     further_now="Errors, now",
+    routes="The way there",
+    at_step="Step",
+    touch="What touched what",
+    source="Source",
 )

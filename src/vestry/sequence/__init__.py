@@ -6,6 +6,8 @@ from vestry.sequence.case import Case
 from vestry.sequence.comparing import compare
 from vestry.sequence.comparison import Comparison
 from vestry.sequence.errors import NoPlan
+from vestry.sequence.explaining import explain
+from vestry.sequence.explanation import Explanation
 from vestry.sequence.plan import EnsembleItem, Member, Plan, PlanStep, Reason
 from vestry.sequence.planner import plan_case, search_order
 from vestry.sequence.policy import Policy
@@ -23,6 +25,7 @@ __all__ = [
     "Comparison",
     "EndpointCounts",
     "EnsembleItem",
+    "Explanation",
     "Happened",
     "Link",
     "Member",
@@ -43,6 +46,7 @@ __all__ = [
     "assure",
     "assure_order",
     "compare",
+    "explain",
     "matching",
     "member_states",
     "order_of",

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from vestry.sequence.assurance import Route
+from vestry.sequence.assurance import Link, Route
 from vestry.sequence.comparison import ComparedStep, Comparison, Row, Side, Weaker
+from vestry.sequence.explanation import ExplainedRoute, Touch, WouldTake
 from vestry.sequence.plan import PlanStep
 from vestry.sequence.saying import say
 from vestry.sequence.subject import Subject
@@ -243,3 +244,80 @@ def told_change(row: Row, words: Words, catalogue: Catalogue) -> str:
         against=row.a.number if row.a else "",
         says=said_step(step, words, catalogue)[0],
     )
+
+
+# ---- explanations ----
+
+
+def plain_route(one: ExplainedRoute) -> Route:
+    """An explained route as the route that it explains."""
+    return Route(
+        surface=one.surface,
+        endpoint=one.endpoint,
+        when=one.when,
+        events=one.events,
+        chain=tuple(
+            Link(
+                step=touch.step,
+                verb=touch.verb,
+                from_surface=touch.from_surface,
+                to_surface=touch.to_surface,
+                event=touch.event,
+                source=touch.source.id,
+            )
+            for touch in one.touches
+        ),
+    )
+
+
+def told_explained(one: ExplainedRoute, subject: Subject, words: Words) -> str:
+    """An explained route as one sentence."""
+    sentence = told_route(plain_route(one), subject.numbers, words)
+    return sentence[:1].upper() + sentence[1:]
+
+
+def told_end(one: ExplainedRoute, words: Words) -> str:
+    """The endpoint of a route: the surface, its class, and whether it is clean again at the end."""
+    key = "route.end" if one.when == "at-end" or one.endpoint != "skin" else "route.end-clean"
+    surface = told_surface(one.surface, words)
+    said = words.finding(key, surface=surface, endpoint=words.endpoint(one.endpoint))
+    return said[:1].upper() + said[1:]
+
+
+def told_touch(touch: Touch, words: Words) -> str:
+    """One touch: what touched what."""
+    return words.finding(
+        "route.touch",
+        **{
+            "from": told_surface(touch.from_surface, words),
+            "verb": words.term("verb", touch.verb),
+            "to": told_surface(touch.to_surface, words),
+        },
+    )
+
+
+def told_source(touch: Touch, words: Words) -> str:
+    """Where a touch comes from and how surely: publisher, title, year, and how it was read."""
+    source = touch.source
+    certainty = words.term("certainty", source.certainty)
+    if source.publisher is None:
+        return certainty
+    year = f", {source.year}" if source.year else ""
+    return f"{source.publisher}: {source.title}{year} ({certainty})"
+
+
+def told_would_take(one: WouldTake, order: int, words: Words) -> str:
+    """What would have to go wrong for a surface to be reached: how many errors together, in a sentence."""
+    surface = told_surface(one.surface, words)
+    if one.fewest is None:
+        sentence = words.finding("why-not.nothing", surface=surface, count=order)
+    else:
+        sentence = words.finding(
+            "why-not.takes",
+            surface=surface,
+            errors=words.term("errors", str(one.fewest)),
+            count=words.finding("why-not.one-way" if one.count == 1 else "why-not.ways", count=one.count),
+        )
+    if one.with_fault is not None and one.with_fault != one.fewest:
+        sentence += " " + words.finding("why-not.fault", errors=words.term("errors", str(one.with_fault)))
+    return sentence[:1].upper() + sentence[1:]
