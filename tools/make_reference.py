@@ -162,7 +162,8 @@ def commands() -> tuple[str, str]:
         "standard error. File formats: [formats](formats.md); each at length: [sequence file](sequence-file.md),\n"
         "[plan with case and policy](plan.md), [assurance](assurance.md), [recovery](recovery.md),\n"
         "[program](program.md), [catalogue](catalog.md), [comparison](comparison.md), [overlay](overlay.md),\n"
-        "[substitution](substitution.md), [explanation](explanation.md), [evidence](evidence.md), [experiment](experiment-file.md).\n",
+        "[substitution](substitution.md), [explanation](explanation.md),\n"
+        "[evidence](evidence.md), [experiment](experiment-file.md).\n",
         "What is printed with `--json`, by schema: `plan` [planned](schemas/planned.json) or\n"
         "[no-plan](schemas/no-plan.json), `check` [assurance](schemas/assurance.json), `recover`\n"
         "[recovery](schemas/recovery.json), `catalog` [catalog](schemas/catalog.json), `orders`\n"
@@ -170,7 +171,8 @@ def commands() -> tuple[str, str]:
         "[orders-checked](schemas/orders-checked.json), `sheet` [written](schemas/written.json), `compare`\n"
         "[comparison](schemas/comparison.json), `overlay check` [overlay-checked](schemas/overlay-checked.json),\n"
         "`substitute` [substitution](schemas/substitution.json) or [no-plan](schemas/no-plan.json),\n"
-        "`explain` [explanation](schemas/explanation.json), `evidence` [evidence-listed](schemas/evidence-listed.json).\n",
+        "`explain` [explanation](schemas/explanation.json),\n"
+        "`evidence` [evidence-listed](schemas/evidence-listed.json).\n",
         f"## vestry\n\n```text\n{_help().rstrip()}\n```\n",
     ]
     for module in COMMANDS:
