@@ -16,6 +16,7 @@ def schemas() -> Iterator[tuple[str, str]]:
     yield "schemas/evidence.json", _json(EvidenceFile.model_json_schema(by_alias=True))
     yield "schemas/experiment.json", _json(Experiment.model_json_schema(by_alias=True))
     yield "schemas/evidence-listed.json", _json(LISTED)
+    yield "schemas/validated.json", _json(VALIDATED)
 
 
 def _json(document: Any) -> str:
@@ -54,3 +55,52 @@ def _listed() -> dict[str, Any]:
 
 
 LISTED = _listed()
+
+
+def _object(**properties: Any) -> dict[str, Any]:
+    keys = {name.replace("_", "-"): schema for name, schema in properties.items()}
+    return {"type": "object", "required": list(keys), "properties": keys, "additionalProperties": False}
+
+
+def _list(of: dict[str, Any]) -> dict[str, Any]:
+    return {"type": "array", "items": of}
+
+
+STRING, TRUTH, HASH = {"type": "string"}, {"type": "boolean"}, {"type": "string", "pattern": "^[0-9a-f]{64}$"}
+NUMBER = {"type": ["number", "null"]}
+PAIR = {"type": ["array", "null"], "items": NUMBER, "minItems": 2, "maxItems": 2}
+CHECKED = _object(
+    id=STRING,
+    compare={"enum": ["value", "ratio", "difference", "order", "top"]},
+    met=TRUTH,
+    answer=NUMBER,
+    interval=PAIR,
+    observed=NUMBER,
+    observed_interval=PAIR,
+    found={"type": ["string", "null"]},
+    tolerance={"type": ["object", "null"]},
+    detail=_list(_object(what=STRING, value=NUMBER)),
+)
+VALIDATED = {
+    "title": "validated",
+    **_object(
+        format_version={"const": 1},
+        met=TRUTH,
+        experiments=_list(
+            _object(
+                id=STRING,
+                title=STRING,
+                relation={"enum": ["check", "by-construction", "arithmetic"]},
+                met=TRUTH,
+                draws={"type": "integer", "minimum": 1},
+                seed={"type": "integer", "minimum": 0},
+                evidence=HASH,
+                facts=HASH,
+                answers=_list(_object(arm=STRING, outcome=STRING, value=NUMBER, interval=PAIR)),
+                checks=_list(CHECKED),
+                rests_on=_list(STRING),
+                defaults=_list(STRING),
+            )
+        ),
+    ),
+}

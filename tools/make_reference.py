@@ -172,7 +172,7 @@ def commands() -> tuple[str, str]:
         "[comparison](schemas/comparison.json), `overlay check` [overlay-checked](schemas/overlay-checked.json),\n"
         "`substitute` [substitution](schemas/substitution.json) or [no-plan](schemas/no-plan.json),\n"
         "`explain` [explanation](schemas/explanation.json),\n"
-        "`evidence` [evidence-listed](schemas/evidence-listed.json).\n",
+        "`evidence` [evidence-listed](schemas/evidence-listed.json), `validate` [validated](schemas/validated.json).\n",
         f"## vestry\n\n```text\n{_help().rstrip()}\n```\n",
     ]
     for module in COMMANDS:

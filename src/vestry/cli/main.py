@@ -21,13 +21,29 @@ from vestry.cli.commands import (
     serve,
     sheet,
     substitute,
+    validate,
 )
 from vestry.sequence import NoPlan
 from vestry.trade import BadFacts
 
 YES, NO, WRONG_USE = 0, 1, 2
 LONGEST_LINE = 500
-COMMANDS = (plan, check, explain, compare, substitute, recover, catalog, overlay, evidence, orders, sheet, serve, demo)
+COMMANDS = (
+    plan,
+    check,
+    explain,
+    compare,
+    substitute,
+    recover,
+    catalog,
+    overlay,
+    evidence,
+    validate,
+    orders,
+    sheet,
+    serve,
+    demo,
+)
 
 
 def main(argv: Sequence[str] | None = None) -> int:
