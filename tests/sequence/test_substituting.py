@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from vestry.sequence import Case, NoPlan, Plan, Policy, Substitution, assure, plan_case, settled, substitute
+from vestry.sequence import Assurance, Case, NoPlan, Plan, Policy, Substitution, assure, plan_case, settled, substitute
 from vestry.sequence.requirements import requirements_of, unmet
 from vestry.sequence.telling import told_change, told_substitution
 from vestry.trade import BadFacts, load_catalogue
@@ -24,9 +24,14 @@ def plan(hazard: str = "lassa", presentation: str = "wet", **policy: object) -> 
     return plan_case(case, Policy.model_validate(policy), CATALOGUE)
 
 
-def tables(made: Plan) -> object:
+def tables(made: Plan) -> Assurance:
     """What the contact model says of a plan, but for the plan's name."""
     return assure(made, CATALOGUE).model_copy(update={"plan": None})
+
+
+def wearers(found: Assurance) -> Assurance:
+    """What it says of the wearer's way out alone."""
+    return found.model_copy(update={"team": (), "lane": None})
 
 
 # ---- the law ----
@@ -65,8 +70,12 @@ def test_a_substitution_and_its_inverse_end_at_the_same_plan_and_the_same_assura
     back = substitute(named.plan, gained[0], CATALOGUE, lost)
 
     assert named.plan.worn == there.plan.worn
-    assert back.plan.hash == settled(made, CATALOGUE).hash
-    assert tables(back.plan) == tables(made)
+    assert (back.plan.ensemble, back.plan.steps) == (made.ensemble, made.steps)
+    assert wearers(tables(back.plan)) == wearers(tables(made))
+    # What the way back calls lost is lost to observer and assistant too.
+    if not set(gained) & {item for member in made.team for item in member.worn}:
+        assert back.plan.hash == settled(made, CATALOGUE).hash
+        assert tables(back.plan) == tables(made)
 
 
 @pytest.mark.slow
@@ -99,7 +108,8 @@ def test_settling_names_the_gear_and_changes_neither_steps_nor_ensemble_and_twic
     once = settled(plan(), CATALOGUE)
 
     assert (once.steps, once.ensemble) == (plan().steps, plan().ensemble)
-    assert set(once.case.gear) == {*plan().worn, "fresh-gloves"}
+    worn = {*plan().worn, *(item for member in plan().team for item in member.worn)}
+    assert set(once.case.gear) == {*worn, "fresh-gloves"}
     assert settled(once, CATALOGUE) == once
     assert once.hash != plan().hash
 

@@ -2,8 +2,9 @@
 
 1. What is lost is not at hand; what is asked for in its place is. All else that the case calls at hand stays so.
 2. Where the unit's policy would rather wear something else than what is asked for, that is left aside.
-3. Where items are named, the new case calls at hand exactly what is worn. So a substitution and its inverse end at the
-   same plan: the settled one, the same ensemble and steps with its own gear named.
+3. Where items are named, the new case calls at hand exactly what the plan uses, observer and assistant included. So a
+   substitution and its inverse end at the same plan: the settled one, the same ensembles and steps with its own gear named.
+   What the inverse calls lost is lost to observer and assistant too: where they wore it before, they wear something else.
 4. The unit's own order of removals is kept where it fits; a kind lost for one kind gained is renamed in it; else the
    order is searched.
 """
@@ -69,8 +70,13 @@ def _still_clothed(without: str, made: Plan, catalogue: Catalogue) -> None:
 
 
 def settled(plan: Plan, catalogue: Catalogue) -> Plan:
-    """The same plan for a case in which exactly its own gear is called at hand. Settling twice changes nothing."""
-    used = {*plan.worn, *(item for step in plan.steps for item in step.items)}
+    """The same plan for a case in which exactly what it uses is called at hand. Settling twice changes nothing.
+
+    What observer and assistant wear is part of it: they dress from the same shelf.
+    """
+    steps = [*plan.steps, *(step for member in plan.team for step in member.steps)]
+    used = {*plan.worn, *(item for step in steps for item in step.items)}
+    used |= {item for member in plan.team for item in member.worn}
     case = plan.case.model_copy(update={"gear": _in_order(used, catalogue)})
     return plan.model_copy(update={"case": case})
 
