@@ -3,8 +3,8 @@
 1. What is lost is not at hand; what is asked for in its place is. All else that the case calls at hand stays so.
 2. Where the unit's policy would rather wear something else than what is asked for, that is left aside.
 3. Where items are named, the new case calls at hand exactly what the plan uses, observer and assistant included. So a
-   substitution and its inverse end at the same plan: the settled one, the same ensembles and steps with its own gear named.
-   What the inverse calls lost is lost to observer and assistant too: where they wore it before, they wear something else.
+   substitution and its inverse end at the same plan: the settled one, the same ensembles and steps with its own gear
+   named. What the inverse calls lost is lost to observer and assistant too: who wore it before wears something else.
 4. The unit's own order of removals is kept where it fits; a kind lost for one kind gained is renamed in it; else the
    order is searched.
 """
