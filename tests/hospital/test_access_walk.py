@@ -18,6 +18,7 @@ from vestry.hospital.access.door import doors_of
 from vestry.hospital.access.table import ACTION_NAMES, ROLES, TABLE, allowed
 
 METHODS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS", "TRACE")
+ORDER = "cdc-standard-doff-ex1--respirator-shield"
 PAGES = [(route, pattern.callback) for route, pattern in patterns()]
 
 
@@ -28,7 +29,9 @@ def addresses(planned: Any, version: Any, entry: Any) -> Callable[[str], str]:
 
     def address(route: str) -> str:
         key = next((str(key) for start, key in keys.items() if route.startswith(start)), "")
-        return "/" + route.replace("<uuid:key>", key)
+        asked = f"?of=case:{planned.pk}" if route.startswith("substitute/") else ""
+        asked = f"?of=order:{ORDER}" if route == "explain/why.pdf" else asked
+        return "/" + route.replace("<uuid:key>", key).replace("<slug:name>", ORDER) + asked
 
     return address
 
@@ -62,7 +65,8 @@ def test_every_page_with_every_method_is_as_the_table_says(
 ):
     # Planning and printing take seconds and are tested elsewhere; the case is put back as it was.
     monkeypatch.setattr("vestry.hospital.desk.cases.plan_later", lambda planned: planned.save())
-    monkeypatch.setattr("vestry.papers.sheet_pdf", lambda *parts: b"%PDF-")
+    for paper in ("sheet_pdf", "explanation_pdf", "differences_pdf"):
+        monkeypatch.setattr(f"vestry.papers.{paper}", lambda *parts, **more: b"%PDF-")
     wrong = []
     for route, view in PAGES:
         client = signed_in(BY_ROLE[role]) if role else Client(raise_request_exception=False)

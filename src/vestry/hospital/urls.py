@@ -7,7 +7,7 @@ from django.urls import path
 from vestry.hospital.access import views as access
 from vestry.hospital.anteroom import upload
 from vestry.hospital.anteroom import views as anteroom
-from vestry.hospital.desk import approvals, cases, home
+from vestry.hospital.desk import approvals, cases, comparing, explaining, home, order_pages, substituting
 from vestry.hospital.record import views as record
 
 urlpatterns = [
@@ -20,6 +20,13 @@ urlpatterns = [
     path("cases/<uuid:key>/plan-again/", cases.plan_again),
     path("cases/<uuid:key>/approve/", approvals.approve),
     path("cases/<uuid:key>/override/", cases.override),
+    path("orders/", order_pages.order_list),
+    path("orders/<slug:name>/", order_pages.order),
+    path("compare/", comparing.compared),
+    path("explain/", explaining.explained),
+    path("explain/why.pdf", explaining.sheet),
+    path("substitute/", substituting.substituted),
+    path("substitute/differences.pdf", substituting.differences),
     path("procedures/", approvals.procedures),
     path("procedures/<uuid:key>/", approvals.procedure),
     path("procedures/<uuid:key>/retire/", approvals.retire),

@@ -48,7 +48,8 @@ def document() -> str:
     lines += ["\n## Pages\n", "| page | method | action |", "|---|---|---|"]
     for route, pattern in patterns():
         for method, action in (doors_of(pattern.callback) or {}).items():
-            lines.append(f"| `/{route.replace('<uuid:key>', 'ID')}` | {method} | `{action}` |")
+            shown = route.replace("<uuid:key>", "ID").replace("<slug:name>", "NAME")
+            lines.append(f"| `/{shown}` | {method} | `{action}` |")
     return "\n".join(lines) + "\n" + TAIL
 
 

@@ -163,6 +163,7 @@ class _Shower:
                     column,
                     {
                         "number": one.number,
+                        "step": one.step,
                         "short": short,
                         "further": self.count(one.further),
                         "with_fault": self.count(one.with_fault),
@@ -208,6 +209,8 @@ class _Shower:
     def route(self, route: Route) -> dict[str, Any]:
         return {
             "to": self.surface(route.surface),
+            "surface": route.surface,
+            "step": next((one.partition("@")[2] for one in route.events if "@" in one), ""),
             "endpoint": self.words.endpoint(route.endpoint),
             "when": "at the end" if route.when == "at-end" else "on the way",
             "errors": [self.event(one) for one in route.events],

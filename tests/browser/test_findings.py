@@ -1,0 +1,50 @@
+"""The lead at the desk: from the list of published orders to why, and a plan without one of its items."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from tests.browser.tablet import serious
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.timeout(240)]
+SIZES = ({"width": 1280, "height": 800}, {"width": 800, "height": 1280})
+
+
+def looks_right(page: Any) -> None:
+    """Nothing cut off at either size, nothing that axe finds serious."""
+    assert serious(page) == []
+    for size in SIZES:
+        page.set_viewport_size(size)
+        assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
+    page.set_viewport_size(SIZES[0])
+
+
+def test_from_the_published_orders_to_why_and_to_a_plan_without_an_item(signed_in: Any):
+    lead = signed_in("ingrid")
+    lead.get_by_role("link", name="Orders").click()
+    lead.get_by_role("link", name="Sequence for removing PPE, example 1; respirator, face shield").click()
+    looks_right(lead)
+    lead.get_by_role("link", name="Compare with COVID-19 PPE: one example of doffing; respirator, face shield").click()
+    assert lead.get_by_text("A is weaker on eyes, nose or mouth").is_visible()
+    assert lead.locator("tr.moved").count() == 1
+    looks_right(lead)
+
+    lead.goto("/orders/")
+    lead.get_by_role("link", name="Sequence for removing PPE, example 1; respirator, face shield").click()
+    lead.get_by_role("link", name="Why this verdict").click()
+    lead.get_by_label("One endpoint").select_option("body.eyes")
+    lead.get_by_role("button", name="Ask why").press("Enter")
+    assert lead.locator(".strip svg").first.is_visible()
+    assert lead.locator("[data-mark=passing]").count() > 0
+    looks_right(lead)
+
+    lead.goto("/")
+    lead.locator("section", has_text="Cases planned").get_by_role("link", name="Open").first.click()
+    lead.get_by_role("link", name="Without an item").click()
+    lead.get_by_label("Without").select_option("face-shield")
+    lead.get_by_label("With", exact=True).select_option("goggles")
+    lead.get_by_role("button", name="Work it out").click()
+    assert lead.get_by_text("Practised by 0 of those on shift").is_visible()
+    assert lead.get_by_text("Worn in its place: goggles.").is_visible()
+    looks_right(lead)
