@@ -91,7 +91,7 @@ def interval(answers: Callable[[int], F64], whole: float, draws: int, sample: in
         low, high = np.percentile(finite, (LOWEST, HIGHEST))
         return float(low), float(high)
     found = answers(max(draws // MONTE_CARLO_GROUPS, 1))
-    if not np.all(np.isfinite(found)):
+    if not np.all(np.isfinite(found)) or np.ptp(found) == 0.0:
         return None
     half = 1.645 * float(np.std(found, ddof=1)) / len(found) ** 0.5
     return whole - half, whole + half

@@ -104,7 +104,7 @@ def lines(one: Validated) -> list[str]:
 def said(one: Judged) -> str:
     """The model's answer in short."""
     if one.check.compare == "order":
-        return " >= ".join(f"{name} {value:.3g}" for name, value in one.detail)
+        return ", ".join(f"{name} {value:.3g}" for name, value in one.detail)
     if one.check.compare == "top":
         return ", ".join(f"{name} {value:.3g}" for name, value in one.detail[: one.check.of_first])
     return f"{one.answer:.3g}"
