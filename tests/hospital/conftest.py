@@ -89,6 +89,50 @@ def version(staff: dict[str, Any], worked_out: Any) -> Any:
     return store(worked_out, said, staff["ingrid"])
 
 
+OWN_FACTS = """format-version = 1
+[[item]]
+because = { reason = "invented", name = "Ingrid Vell", date = 2026-11-02 }
+id = "goggles"
+kind = "goggles"
+traps = ["hair-cover", "hood"]
+barrier = "en-166-or-ansi-z87.1"
+source = "hospital"
+certainty = "invented"
+reusable = false
+sizes = ["one-size"]
+faces = [
+  { id = "lens", at = ["eyes"], cover = "sealing", zone = "face" },
+  { id = "strap", at = ["hair-ears"], cover = "narrow", zone = "straps" },
+  { id = "inside", at = [], cover = "sealing", zone = "none", inside = ["eyes"] },
+]
+"""
+
+
+@pytest.fixture
+def own_facts(staff: dict[str, Any]) -> Any:
+    """An adopted overlay that no approved procedure of these tests uses."""
+    return adopt(staff["ingrid"], {"own.toml": OWN_FACTS})
+
+
+def adopt(lead: Any, files: dict[str, str]) -> Any:
+    """Adopt an overlay without its pages."""
+    from vestry.hospital import facts
+    from vestry.hospital.desk.models import FactsVersion
+    from vestry.trade.overlay import lay_over
+
+    now, newest = timezone.now(), FactsVersion.objects.first()
+    version = FactsVersion.objects.create(
+        number=newest.number + 1 if newest else 1,
+        files=files,
+        digest=lay_over(files).digest,
+        reason="for tests",
+        by=lead,
+        at=now,
+    )
+    facts.keep(version.digest, now)
+    return version
+
+
 @pytest.fixture
 def entry(signed_in: Callable[[str], Client], version: Any) -> Any:
     from vestry.hospital.record.models import Entry

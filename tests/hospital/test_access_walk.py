@@ -23,9 +23,15 @@ PAGES = [(route, pattern.callback) for route, pattern in patterns()]
 
 
 @pytest.fixture
-def addresses(planned: Any, version: Any, entry: Any) -> Callable[[str], str]:
+def addresses(planned: Any, version: Any, entry: Any, own_facts: Any) -> Callable[[str], str]:
     """The address of a page, with an object that is there and that the visitor is part of."""
-    keys = {"cases/": planned.pk, "procedures/": version.pk, "entries/": entry.pk, "records/": entry.pk}
+    keys = {
+        "cases/": planned.pk,
+        "procedures/": version.pk,
+        "entries/": entry.pk,
+        "records/": entry.pk,
+        "facts/": own_facts.pk,
+    }
 
     def address(route: str) -> str:
         key = next((str(key) for start, key in keys.items() if route.startswith(start)), "")
@@ -65,7 +71,7 @@ def test_every_page_with_every_method_is_as_the_table_says(
 ):
     # Planning and printing take seconds and are tested elsewhere; the case is put back as it was.
     monkeypatch.setattr("vestry.hospital.desk.cases.plan_later", lambda planned: planned.save())
-    for paper in ("sheet_pdf", "explanation_pdf", "differences_pdf"):
+    for paper in ("sheet_pdf", "explanation_pdf", "differences_pdf", "book_pdf"):
         monkeypatch.setattr(f"vestry.papers.{paper}", lambda *parts, **more: b"%PDF-")
     wrong = []
     for route, view in PAGES:

@@ -148,7 +148,8 @@ def names(worked_out: Any) -> dict[str, Any]:
 def test_facts_that_changed_since_planning_must_be_planned_again(
     signed_in: Sign, planned: Any, worked_out: Any, nothing_stored: Any, monkeypatch: pytest.MonkeyPatch
 ):
-    monkeypatch.setattr("vestry.hospital.desk.approvals.MODEL_VERSION", "contact-99")
+    for module in ("approvals", "procedures"):
+        monkeypatch.setattr(f"vestry.hospital.desk.{module}.MODEL_VERSION", "contact-99")
     client = signed_in("ingrid")
     nothing_stored.begin()
     answer = client.post(f"/cases/{planned.pk}/approve/", APPROVAL | names(worked_out))

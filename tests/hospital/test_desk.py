@@ -94,7 +94,8 @@ def test_when_the_facts_differ_from_those_approved_the_page_asks_to_assure_again
     address = f"/procedures/{version.pk}/"
     assert "changed since this was approved" not in client.get(address).content.decode()
 
-    monkeypatch.setattr("vestry.hospital.desk.approvals.MODEL_VERSION", "contact-99")
+    for module in ("approvals", "procedures"):
+        monkeypatch.setattr(f"vestry.hospital.desk.{module}.MODEL_VERSION", "contact-99")
     assert "The contact model changed since this was approved." in re.sub(
         r"<[^>]+>|\s+", " ", client.get(address).content.decode()
     ).replace("  ", " ")

@@ -7,7 +7,19 @@ from django.urls import path
 from vestry.hospital.access import views as access
 from vestry.hospital.anteroom import upload
 from vestry.hospital.anteroom import views as anteroom
-from vestry.hospital.desk import approvals, cases, comparing, explaining, home, order_pages, substituting
+from vestry.hospital.desk import (
+    approvals,
+    cases,
+    casetable,
+    comparing,
+    explaining,
+    facts_pages,
+    home,
+    order_pages,
+    practice,
+    procedures,
+    substituting,
+)
 from vestry.hospital.record import views as record
 
 urlpatterns = [
@@ -27,8 +39,17 @@ urlpatterns = [
     path("explain/why.pdf", explaining.sheet),
     path("substitute/", substituting.substituted),
     path("substitute/differences.pdf", substituting.differences),
-    path("procedures/", approvals.procedures),
-    path("procedures/<uuid:key>/", approvals.procedure),
+    path("case-table/", casetable.table),
+    path("facts/", facts_pages.records),
+    path("facts/adopt/", facts_pages.adopt),
+    path("facts/history/", facts_pages.history),
+    path("facts/<uuid:key>/", facts_pages.adopted),
+    path("procedures/", procedures.procedures),
+    path("procedures/book.pdf", procedures.book),
+    path("procedures/<uuid:key>/", procedures.procedure),
+    path("procedures/<uuid:key>/compared/", procedures.compared),
+    path("procedures/<uuid:key>/answers/", procedures.answers),
+    path("procedures/<uuid:key>/practice/", practice.record_practice),
     path("procedures/<uuid:key>/retire/", approvals.retire),
     path("procedures/<uuid:key>/assure-again/", approvals.assure_again),
     path("procedures/<uuid:key>/sheet.pdf", approvals.sheet),

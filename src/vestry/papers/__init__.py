@@ -3,11 +3,13 @@
 sheet_pdf        the sheets as PDF/UA-1; the same input gives the same bytes
 sheet_pages_png  the same pages as pictures, to look at
 Approval         what is printed of an approval; without one every page says so
+book_pdf         the procedure book: a Chapter for each approved procedure
 differences_pdf  the sheet of differences of a substitution
 explanation_pdf  why a verdict is what it is, with a strip of figures and the sources
 Labels, ENGLISH  the paper's own words
 """
 
+from vestry.papers.book import Chapter, book_content, book_pdf
 from vestry.papers.differences import differences_content, differences_pdf
 from vestry.papers.explanation import explanation_content, explanation_pdf, touchings
 from vestry.papers.labels import ENGLISH, Labels
@@ -18,8 +20,11 @@ __all__ = [
     "ENGLISH",
     "Approval",
     "CannotPrint",
+    "Chapter",
     "Labels",
     "NotOfThisPlan",
+    "book_content",
+    "book_pdf",
     "differences_content",
     "differences_pdf",
     "explanation_content",

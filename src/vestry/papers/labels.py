@@ -48,6 +48,7 @@ class Labels:
     after_stop_where: str
     call: str
     answer: str
+    answer_here: str
     hold_card: str
     case: str
     tasks: str
@@ -85,6 +86,19 @@ class Labels:
     at_step: str
     touch: str
     source: str
+    anything: str
+    watch: str
+    hold_card_short: str
+    go_on: str
+    answers: str
+    answers_lead: str
+    happened: str
+    does: str
+    reached_already: str
+    book: str
+    contents: str
+    number: str
+    none_in_force: str
 
     def as_json(self) -> dict[str, str]:
         """Plain JSON."""
@@ -132,6 +146,7 @@ ENGLISH = Labels(
     after_stop_where="After a STOP: page 1",
     call="Call",
     answer="Find the unit's approved answer for this step in the procedure book, under the number of the step.",
+    answer_here="Find the unit's approved answer on the last pages, under the number of the step.",
     hold_card="Not sure, several things at once, or no answer fits: the unit's hold card. Never a guess.",
     case="The case",
     tasks="Tasks",
@@ -169,4 +184,17 @@ ENGLISH = Labels(
     at_step="Step",
     touch="What touched what",
     source="Source",
+    watch="Watch",
+    anything="not sure what: whatever may have gone wrong here",
+    hold_card_short="Hold card",
+    go_on="go on with step {step}",
+    answers="Approved answers",
+    answers_lead="After a STOP: find the number of the step, then what happened. Read the way on aloud, step by step.",
+    happened="What happened",
+    does="The way on",
+    reached_already="May have been reached already: {surfaces}. First aid by the unit's own text.",
+    book="Procedure book",
+    contents="Contents",
+    number="Step",
+    none_in_force="No procedure is in force.",
 )

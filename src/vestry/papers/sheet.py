@@ -14,6 +14,7 @@ from typing import Any, Literal
 
 import segno
 
+from vestry.papers.answers import Led, answers_rows
 from vestry.papers.labels import Labels
 from vestry.papers.pictures import picture
 from vestry.sequence import Assurance, Plan, PlanStep, Route, StepState, member_states, say, states
@@ -68,6 +69,7 @@ def sheet_content(
     unit: str = "",
     printed_on: str | None = None,
     call: str = "",
+    answers: Sequence[Led] = (),
 ) -> dict[str, Any]:
     """Everything that the template lays out. NotOfThisPlan when the assurance is of another plan."""
     if assurance.plan != plan.hash:
@@ -94,6 +96,7 @@ def sheet_content(
         "printed": labels.printed.format(on=printed_on) if printed_on else "",
         "qr": qr_svg(plan, approval),
         "caution": words.cautions[0],
+        "answers": answers_rows(plan, answers, words, catalogue, labels),
         "front": _front(plan, assurance, words, catalogue, labels, call),
         "sheets": [
             *(_sheet(kind, plan, words, catalogue, labels) for kind in KINDS if kind in kinds and kind != "team"),

@@ -17,6 +17,11 @@ def report_template() -> bytes:
     return (_ROOM / "report.typ").read_bytes()
 
 
+def book_template() -> bytes:
+    """The typst source of the procedure book."""
+    return (_ROOM / "book.typ").read_bytes()
+
+
 def font_folder() -> str:
     """Where the shipped fonts stand."""
     return str(_ROOM / "fonts")

@@ -9,6 +9,7 @@ from typing import Any
 
 import typst
 
+from vestry.papers.answers import Led
 from vestry.papers.labels import ENGLISH, Labels
 from vestry.papers.sheet import KINDS, Approval, Kind, sheet_content
 from vestry.papers.shipped import font_folder, template
@@ -32,6 +33,7 @@ def sheet_pdf(
     unit: str = "",
     printed_on: str | None = None,
     call: str = "",
+    answers: Sequence[Led] = (),
     labels: Labels = ENGLISH,
 ) -> bytes:
     """The sheets of a plan as PDF/UA-1: a front, then donning and doffing as asked. Same input, same bytes.
@@ -39,9 +41,10 @@ def sheet_pdf(
     unit         printed when there is no approval that names one
     printed_on   the day, as text; there is no clock here
     call         whom to call after a STOP; left as a line to fill in by hand when empty
+    answers      the approved answers, printed in compact form after the sheets
     CannotPrint when the fonts lack a sign; NotOfThisPlan when the assurance is of another plan.
     """
-    content = sheet_content(plan, assurance, words, catalogue, approval, labels, kinds, unit, printed_on, call)
+    content = sheet_content(plan, assurance, words, catalogue, approval, labels, kinds, unit, printed_on, call, answers)
     return pdf(content)
 
 

@@ -142,6 +142,9 @@ KINDS: Mapping[str, str] = MappingProxyType(
         "source": "sources",
         "requirement": "requirements",
         "donning": "donning",
+        "duration": "durations",
+        "colleague": "colleagues",
+        "turnaround": "turnarounds",
     }
 )
 """Kinds of record, as their tables are called in a file, and where a catalogue holds them. Forms are not here: reading

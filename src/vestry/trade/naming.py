@@ -4,7 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from vestry.trade.values import ExposureZone, Fact, Hazard, Helper, Item, Sourced, Technique, Value
+from vestry.trade.values import (
+    ExposureZone,
+    Fact,
+    Hazard,
+    Helper,
+    Item,
+    ProtectionFactor,
+    Sourced,
+    Technique,
+    Value,
+    WasteRule,
+)
 
 Named = tuple[str, str]
 
@@ -20,10 +31,16 @@ def named_by(record: Value) -> Iterator[Named]:
             yield "item", record.tied_to
     elif isinstance(record, ExposureZone) and record.counts_clean:
         yield "convention", record.counts_clean
-    elif isinstance(record, Hazard):
-        for stream in (record.waste_stream.value, record.waste_stream.default):
-            if stream:
-                yield "waste-stream", stream
+    elif isinstance(record, WasteRule | ProtectionFactor):
+        yield "jurisdiction", record.jurisdiction
+    if isinstance(record, Hazard):
+        yield from _streams(record.waste_stream)
+    if isinstance(record, WasteRule) and record.stream is not None:
+        yield from _streams(record.stream)
+
+
+def _streams(fact: Fact[str]) -> Iterator[Named]:
+    yield from (("waste-stream", stream) for stream in (fact.value, fact.default) if stream)
 
 
 def sources_of(record: Value) -> Iterator[str]:

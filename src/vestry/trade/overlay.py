@@ -47,6 +47,7 @@ NEEDED = frozenset(
         ("agent", "disinfectant-wipe"),
         ("waste-stream", "infectious-lined"),
         ("waste-stream", "reusable-parts"),
+        ("jurisdiction", "unstated"),
     }
 )
 TABLES = tuple(name for name in FactsFile.model_fields if name != "format_version")

@@ -19,6 +19,7 @@ from vestry.hospital.anteroom.presses import events_of as said_by
 from vestry.hospital.anteroom.screen import Screen, screen
 from vestry.hospital.desk.mapper import approved_of
 from vestry.hospital.desk.models import ProcedureVersion
+from vestry.hospital.desk.standing import standing_of
 from vestry.hospital.device import device_of
 from vestry.hospital.ids import uuid7
 from vestry.hospital.record.mapper import led_of
@@ -41,6 +42,8 @@ def start(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     form = StartForm(request.POST, needs_assistant=policy.assistant)
     if form.is_valid() and version.retired:
         form.add_error(None, "This version is retired. It starts no new entry.")
+    elif form.is_valid() and not standing_of(version).may_start:
+        form.add_error(None, "A fact that this version uses is retired. It starts no new entry; the lead knows why.")
     if not form.is_valid():
         return render(request, "anteroom/start.html", {"version": version, "form": form}, status=422)
     entry = _open(request, version, form.cleaned_data)

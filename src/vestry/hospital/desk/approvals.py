@@ -1,4 +1,4 @@
-"""Approving a plan, and what becomes of procedures: versions, later assurance, retirement, the sheet."""
+"""Approving a plan, and what the lead does with an approved version: retire it, assure it again, print it."""
 
 from __future__ import annotations
 
@@ -14,19 +14,29 @@ from django.utils import timezone
 from django.utils.text import slugify
 
 from vestry import papers
+from vestry.hospital import facts
 from vestry.hospital.access.door import door
 from vestry.hospital.access.models import User
 from vestry.hospital.access.people import visitor
 from vestry.hospital.desk.forms import ApprovalForm, ReasonForm
 from vestry.hospital.desk.mapper import approved_of
-from vestry.hospital.desk.models import LaterAssurance, PlannedCase, Procedure, ProcedureVersion, Retirement, Unit
+from vestry.hospital.desk.models import (
+    ApprovalBasis,
+    PlannedCase,
+    Procedure,
+    ProcedureVersion,
+    Retirement,
+    Unit,
+)
+from vestry.hospital.desk.practice import practised_by
+from vestry.hospital.desk.procedures import procedure_page, version_of
 from vestry.hospital.desk.showing import show, title_of
+from vestry.hospital.jobs.assuring import assure_now
 from vestry.hospital.jobs.planning import WorkedOut
 from vestry.hospital.writing import writing
-from vestry.procedure import Approval, Approved, differences, standing
-from vestry.sequence import assure
+from vestry.procedure import Approval, Approved, used
+from vestry.sequence import program_of
 from vestry.sequence.assurance import MODEL_VERSION
-from vestry.trade import load_catalogue
 from vestry.trade.words import load_words
 
 
@@ -34,7 +44,7 @@ def approval_form(done: WorkedOut) -> ApprovalForm:
     """The form under a plan, naming what would be approved."""
     return ApprovalForm(
         initial={
-            "title": title_of(done.plan),
+            "title": title_of(done.plan, facts.catalogue_of(done.assurance.facts)),
             "review_on": timezone.localdate() + datetime.timedelta(days=365),
             "plan": done.plan.hash,
             "facts": done.assurance.facts,
@@ -63,13 +73,14 @@ def _check_names(form: ApprovalForm, done: WorkedOut) -> None:
     shown = (done.plan.hash, done.assurance.facts, done.assurance.model_version)
     if (said["plan"], said["facts"], said["model"]) != shown:
         form.add_error(None, "What you approve is not what this page shows. Load the page anew and read it again.")
-    elif (done.assurance.facts, done.assurance.model_version) != (load_catalogue().digest, MODEL_VERSION):
+    elif (done.assurance.facts, done.assurance.model_version) != (facts.catalogue().digest, MODEL_VERSION):
         form.add_error(None, "Facts or model have changed since this was planned. Plan it again, then approve.")
 
 
 def store(done: WorkedOut, said: dict[str, Any], lead: User) -> ProcedureVersion:
     """A new version of a procedure, written once."""
-    now = timezone.now()
+    now, known = timezone.now(), facts.catalogue_of(done.assurance.facts)
+    basis, program = used(done.plan, known), program_of(done.plan, known).as_json()
     with writing():
         procedure: Procedure = said.get("procedure") or _new_procedure(str(said["title"]).strip())
         newest = procedure.versions.order_by("-number").first()
@@ -91,7 +102,7 @@ def store(done: WorkedOut, said: dict[str, Any], lead: User) -> ProcedureVersion
             answers=done.answers,
             scenes=done.scenes,
         )
-        return ProcedureVersion.objects.create(
+        version = ProcedureVersion.objects.create(
             procedure=procedure,
             number=number,
             approved=approved.as_json(),
@@ -103,6 +114,9 @@ def store(done: WorkedOut, said: dict[str, Any], lead: User) -> ProcedureVersion
             at=now,
             review_on=said["review_on"],
         )
+        ApprovalBasis.objects.create(version=version, used=basis, program=program)
+        facts.keep(done.assurance.facts, now)
+        return version
 
 
 def _new_procedure(title: str) -> Procedure:
@@ -114,83 +128,14 @@ def _new_procedure(title: str) -> Procedure:
     raise IntegrityError(f"too many procedures called {base}")
 
 
-@door(GET="see-procedures")
-def procedures(request: HttpRequest) -> HttpResponse:
-    versions = ProcedureVersion.objects.select_related("procedure", "approved_by", "retirement").defer("approved")
-    rows = [{"version": one, "standing": _standing(one)} for one in versions]
-    return render(request, "desk/procedures.html", {"rows": rows})
-
-
-def _standing(version: ProcedureVersion) -> Any:
-    approval = Approval(
-        procedure=version.procedure.slug,
-        version=version.number,
-        reason=version.reason or "-",
-        approved_by=version.approved_by.name,
-        at=version.at.isoformat(),
-        review_on=version.review_on.isoformat(),
-        plan=version.plan_hash,
-        facts=version.facts,
-        model=version.model,
-    )
-    return standing(
-        approval,
-        facts=load_catalogue().digest,
-        model=MODEL_VERSION,
-        today=timezone.localdate().isoformat(),
-        retired=version.retired,
-    )
-
-
-@door(GET="see-plans")
-def procedure(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
-    return _procedure_page(request, _version(key), ReasonForm())
-
-
-def _version(key: uuid.UUID) -> ProcedureVersion:
-    return get_object_or_404(
-        ProcedureVersion.objects.select_related("procedure", "approved_by", "retirement").defer("approved"), pk=key
-    )
-
-
-def _procedure_page(
-    request: HttpRequest, version: ProcedureVersion, form: ReasonForm, status: int = 200
-) -> HttpResponse:
-    approved = approved_of(version.pk)
-    before = version.procedure.versions.filter(number__lt=version.number).order_by("-number").only("pk").first()
-    return render(
-        request,
-        "desk/procedure.html",
-        {
-            "version": version,
-            "standing": _standing(version),
-            "shown": show(approved.plan, approved.assurance, approved.scenes, len(approved.answers)),
-            "changes": _changes(approved_of(before.pk), approved) if before else None,
-            "later": version.later.first(),
-            "form": form,
-        },
-        status=status,
-    )
-
-
-def _changes(old: Approved, new: Approved) -> dict[str, int]:
-    found = differences(old.plan, new.plan)
-    return {
-        "gone": len(found.gone),
-        "new": len(found.new),
-        "moved": len(found.moved),
-        "items": len(found.items_added) + len(found.items_dropped),
-    }
-
-
 @door(POST="retire-procedure")
 def retire(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
-    version = _version(key)
+    version = version_of(key)
     form = ReasonForm(request.POST)
     if form.is_valid() and version.retired:
         form.add_error(None, "It was retired already.")
     if not form.is_valid():
-        return _procedure_page(request, version, form, 422)
+        return procedure_page(request, version, retire_form=form, status=422)
     with writing():
         Retirement.objects.create(
             version=version, by=visitor(request), at=timezone.now(), reason=form.cleaned_data["reason"]
@@ -200,32 +145,32 @@ def retire(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
 
 @door(POST="assure-again")
 def assure_again(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
-    version, catalogue = _version(key), load_catalogue()
-    assurance = assure(approved_of(key).plan, catalogue)
-    with writing():
-        LaterAssurance.objects.create(
-            version=version,
-            facts=assurance.facts,
-            model=assurance.model_version,
-            assurance=assurance.as_json(),
-            by=visitor(request),
-            at=timezone.now(),
-        )
-    messages.info(request, load_words("en").verdict(assurance.verdict).says)
+    found = assure_now(version_of(key), visitor(request), MODEL_VERSION)
+    if found.assurance is None:
+        messages.error(request, "It can no longer be assured: " + "; ".join(found.problems))
+    else:
+        messages.info(request, load_words("en").verdict(found.assurance.verdict).says)
     return HttpResponseRedirect(f"/procedures/{key}/")
 
 
 @door(GET="print-sheet")
 def sheet(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
-    version, approved = _version(key), approved_of(key)
+    version, approved = version_of(key), approved_of(key)
     said = papers.Approval(
         version=version.number,
         approved_by=version.approved_by.name,
         approved_on=version.at.date().isoformat(),
-        practised=None,
+        practised=practised_by(version).says,
         unit=Unit.current().name,
     )
-    pdf = papers.sheet_pdf(approved.plan, approved.assurance, load_words("en"), load_catalogue(), said)
+    pdf = papers.sheet_pdf(
+        approved.plan,
+        approved.assurance,
+        load_words("en"),
+        facts.catalogue_of(version.facts),
+        said,
+        answers=[(one.recovery, one.steps) for one in approved.answers],
+    )
     response = HttpResponse(pdf, content_type="application/pdf")
     response["Content-Disposition"] = f'inline; filename="{version.procedure.slug}-version-{version.number}.pdf"'
     return response

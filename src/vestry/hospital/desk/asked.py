@@ -11,11 +11,12 @@ from typing import Any
 
 from django.http import Http404
 
+from vestry.hospital import facts
 from vestry.hospital.desk.mapper import approved_of
 from vestry.hospital.desk.models import PlannedCase, ProcedureVersion
 from vestry.hospital.desk.showing import title_of
 from vestry.sequence import Comparison, Plan, Subject, compare, subject_of_order, subject_of_plan
-from vestry.trade import Catalogue, Order, load_catalogue, read_order
+from vestry.trade import BadFacts, Order, read_order
 from vestry.trade.orders import packaged_orders
 
 PRESENTATIONS = ("dry", "wet")
@@ -44,7 +45,7 @@ def subject_of(name: str, presentation: str | None = None) -> Subject:
         version = ProcedureVersion.objects.select_related("procedure").filter(pk=_uuid(key)).first()
         if version is not None:
             plan = approved_of(version.pk).plan
-            return subject_of_plan(plan, plan.hash, str(version), load_catalogue())
+            return subject_of_plan(plan, plan.hash, str(version), facts.catalogue_of(version.facts))
     raise Http404(f"nothing is called {name}")
 
 
@@ -65,30 +66,34 @@ def planned_plan(key: str) -> Plan:
 
 
 def plan_subject(plan: Plan) -> Subject:
-    """A plan that is not approved, as a subject."""
-    return subject_of_plan(plan, plan.hash, title_of(plan), load_catalogue())
+    """A plan that is not approved, as a subject. On the facts as shipped where a fact that it names was retired."""
+    try:
+        return subject_of_plan(plan, plan.hash, title_of(plan, facts.catalogue()), facts.catalogue())
+    except (BadFacts, KeyError):
+        return subject_of_plan(plan, plan.hash, title_of(plan, facts.shipped()), facts.shipped())
 
 
 def order_subject(name: str, presentation: str) -> Subject:
-    """A shipped order as a subject, on today's facts; kept, since an order never changes."""
-    return _order_subject(name, presentation, load_catalogue().digest)
+    """A shipped order as a subject, on today's facts; kept, since an order never changes.
+
+    On the facts as shipped where those of the hospital no longer hold what the order names.
+    """
+    return _order_subject(name, presentation, facts.catalogue().digest)
 
 
 @lru_cache(maxsize=256)
-def _order_subject(name: str, presentation: str, facts: str) -> Subject:
+def _order_subject(name: str, presentation: str, digest: str) -> Subject:
     order = orders()[name]
     case = order.case.model_copy(update={"presentation": presentation})
-    return subject_of_order(order.model_copy(update={"case": case}), name, _facts(facts))
-
-
-def _facts(digest: str) -> Catalogue:
-    catalogue = load_catalogue()
-    assert catalogue.digest == digest
-    return catalogue
+    judged = order.model_copy(update={"case": case})
+    try:
+        return subject_of_order(judged, name, facts.catalogue_of(digest))
+    except BadFacts:
+        return subject_of_order(judged, name, facts.shipped())
 
 
 @lru_cache(maxsize=256)
-def orders_compared(a: str, b: str, presentation: str, facts: str) -> Comparison:
+def orders_compared(a: str, b: str, presentation: str, digest: str) -> Comparison:
     """Two shipped orders compared; kept."""
     return compare(order_subject(a, presentation), order_subject(b, presentation))
 

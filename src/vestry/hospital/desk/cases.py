@@ -9,16 +9,20 @@ from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 
+from vestry.hospital import facts
 from vestry.hospital.access.door import door
-from vestry.hospital.access.people import visitor
+from vestry.hospital.access.people import visitor, with_role
 from vestry.hospital.desk.approvals import approval_form
+from vestry.hospital.desk.casetable import for_case
 from vestry.hospital.desk.forms import CaseForm, OverrideForm
+from vestry.hospital.desk.mapper import case_of
 from vestry.hospital.desk.models import NamedOverride, PlannedCase
+from vestry.hospital.desk.practice import GO_IN
 from vestry.hospital.desk.showing import show
 from vestry.hospital.jobs.planning import WorkedOut, plan_later, report
 from vestry.hospital.writing import writing
 from vestry.sequence.checking import check_case_and_policy
-from vestry.trade import BadFacts, load_catalogue
+from vestry.trade import BadFacts
 from vestry.trade.words import load_words
 
 
@@ -30,14 +34,17 @@ def new_case(request: HttpRequest) -> HttpResponse:
     form = CaseForm(request.POST)
     if form.is_valid() and _holds(form):
         case, policy = form.case_and_policy()
+        fitted = for_case(case).to_take
         with writing():
             planned = PlannedCase.objects.create(
                 case=case.model_dump(mode="json", by_alias=True),
                 policy=policy.model_dump(mode="json", by_alias=True),
                 asked_by=visitor(request),
                 asked_at=timezone.now(),
+                state=PlannedCase.FITTED if fitted else PlannedCase.WAITING,
             )
-        plan_later(planned)
+        if not fitted:
+            plan_later(planned)
         return HttpResponseRedirect(f"/cases/{planned.pk}/")
     return render(request, "desk/new-case.html", {"form": form}, status=422)
 
@@ -45,7 +52,7 @@ def new_case(request: HttpRequest) -> HttpResponse:
 def _holds(form: CaseForm) -> bool:
     """Whether the facts know all that the form says; what they do not know is said at its field."""
     try:
-        check_case_and_policy(*form.case_and_policy(), load_catalogue())
+        check_case_and_policy(*form.case_and_policy(), facts.catalogue())
     except BadFacts as bad:
         for problem in bad.problems:
             name = problem.field.rpartition(".")[2].replace("-", "_")
@@ -60,7 +67,14 @@ def case(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     context: dict[str, Any] = {"planned": planned}
     if planned.state == PlannedCase.WAITING:
         return render(request, "desk/waiting.html", context | {"report": report(planned)})
+    night = for_case(case_of(planned.case))
+    if planned.state == PlannedCase.FITTED and night.to_take:
+        return render(request, "desk/fitted.html", context | {"night": night, **_case_in_words(planned)})
+    if planned.state == PlannedCase.FITTED:
+        # Between the call and now the table or a version changed: nothing is to be taken as it stands.
+        return render(request, "desk/waiting.html", context | {"report": report(planned)})
     if planned.state == PlannedCase.PLANNED:
+        context |= {"night": night, "may_go_in": with_role(*GO_IN).count()}
         done = WorkedOut.model_validate(planned.worked_out)
         context["shown"] = show(done.plan, done.assurance, done.scenes, len(done.answers))
         context["form"] = approval_form(done)
@@ -68,6 +82,15 @@ def case(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
         return render(request, "desk/plan.html", context)
     context |= no_plan(planned) | {"form": OverrideForm(), "overrides": planned.overrides.select_related("by")}
     return render(request, "desk/no-plan.html", context)
+
+
+def _case_in_words(planned: PlannedCase) -> dict[str, Any]:
+    words, case = load_words("en"), case_of(planned.case)
+    return {
+        "hazard": words.hazard(case.hazard),
+        "presentation": words.term("presentation", case.presentation),
+        "tasks": [words.term("task", task) for task in case.tasks],
+    }
 
 
 def planned_versions(plan_hash: str) -> Any:

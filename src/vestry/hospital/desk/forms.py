@@ -10,9 +10,9 @@ from django import forms
 from django.utils import timezone
 from pydantic import ValidationError
 
+from vestry.hospital import facts
 from vestry.hospital.desk.models import PolicyVersion, Procedure
 from vestry.sequence import Case, Policy
-from vestry.trade import load_catalogue
 from vestry.trade.words import load_words
 
 TASKS = ("care", "invasive", "aerosol-generating", "transfer", "cleaning")
@@ -54,7 +54,7 @@ class CaseForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        words, catalogue = load_words("en"), load_catalogue()
+        words, catalogue = load_words("en"), facts.catalogue()
         self.standing = Policy.model_validate(PolicyVersion.current())
         policy = self.standing.model_dump()
         self._offer("hazard", [(one, words.hazard(one)) for one in catalogue.hazards], "suspected-hcid")
@@ -92,7 +92,7 @@ class CaseForm(forms.Form):
 
     def gear_groups(self) -> list[tuple[str, list[Any]]]:
         """The tick boxes of the gear, by kind."""
-        words, catalogue = load_words("en"), load_catalogue()
+        words, catalogue = load_words("en"), facts.catalogue()
         groups: dict[str, list[Any]] = {}
         for box in self["gear"]:
             item = str(box.data["value"])
@@ -111,7 +111,7 @@ class CaseForm(forms.Form):
     def case_and_policy(self) -> tuple[Case, Policy]:
         """The values that the form says. Call it once the form is valid."""
         said = self.cleaned_data
-        every = set(said["gear"]) == set(load_catalogue().items)
+        every = set(said["gear"]) == set(facts.catalogue().items)
         case = Case(
             code=said["code"],
             hazard=said["hazard"],

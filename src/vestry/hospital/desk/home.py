@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.db.models import Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from vestry.hospital.access.door import door
 from vestry.hospital.access.people import visitor
-from vestry.hospital.desk.models import PlannedCase, ProcedureVersion
+from vestry.hospital.desk.models import PlannedCase
+from vestry.hospital.desk.standing import in_force, standing_of
 from vestry.hospital.record.models import Entry
 
 
@@ -27,16 +30,11 @@ def home(request: HttpRequest) -> HttpResponse:
         {
             "open_entries": open_entries if person.may("see-wearer-screen") else [],
             "cases": PlannedCase.objects.select_related("asked_by")[:8] if person.may("see-plans") else [],
-            "versions": _in_force() if person.may("see-procedures") else [],
+            "versions": _startable() if person.may("see-procedures") else [],
         },
     )
 
 
-def _in_force() -> list[ProcedureVersion]:
-    """The newest version of each procedure that is not retired."""
-    newest: dict[int, ProcedureVersion] = {}
-    for version in (
-        ProcedureVersion.objects.filter(retirement=None).select_related("procedure", "approved_by").defer("approved")
-    ):
-        newest.setdefault(version.procedure_id, version)
-    return sorted(newest.values(), key=lambda one: one.procedure.title)
+def _startable() -> list[dict[str, Any]]:
+    """The newest version of each procedure that is not retired, with where it stands."""
+    return [{"version": one, "standing": standing_of(one)} for one in in_force()]

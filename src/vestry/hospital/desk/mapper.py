@@ -6,10 +6,11 @@ import uuid
 from functools import lru_cache
 from typing import Any
 
+from vestry.hospital import facts
 from vestry.hospital.desk.models import ProcedureVersion
 from vestry.procedure import Approved, Scene, recovery_scenes
 from vestry.sequence import Case, Policy
-from vestry.trade import BadFacts, load_catalogue
+from vestry.trade import BadFacts
 
 
 @lru_cache(maxsize=32)
@@ -20,11 +21,11 @@ def approved_of(key: uuid.UUID) -> Approved:
 
 @lru_cache(maxsize=64)
 def answer_scenes_of(key: uuid.UUID, name: str) -> tuple[Scene, ...]:
-    """The scenes of an approved answer; none where today's facts can no longer draw them."""
+    """The scenes of an approved answer; none where the facts of its approval can no longer be read."""
     approved = approved_of(key)
     answer = approved.answer_named(name)
     try:
-        return recovery_scenes(approved, answer, load_catalogue()) if answer else ()
+        return recovery_scenes(approved, answer, facts.catalogue_of(approved.approval.facts)) if answer else ()
     except BadFacts:
         return ()
 

@@ -49,6 +49,7 @@ class PlannedCase(models.Model):
     """A case that was taken, and what planning made of it. A cache of a computation: planning again fills it anew."""
 
     WAITING, PLANNED, REFUSED, FAILED = "waiting", "planned", "refused", "failed"
+    FITTED = "fitted"  # the unit has its own procedure for it, so nothing was planned
 
     id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
     case = models.JSONField()
@@ -138,17 +139,110 @@ class Retirement(Once):
 
 
 class LaterAssurance(Once):
-    """What the model says of an approved plan on later facts. It changes no version; it tells the lead."""
+    """What the model says of an approved plan on later facts. It changes no version; it tells the lead.
+
+    `found` is a vestry.procedure.Again. Rows from before it was kept have an `assurance` alone.
+    """
 
     version = models.ForeignKey(ProcedureVersion, on_delete=models.PROTECT, related_name="later")
     facts = models.CharField(max_length=64)
     model = models.CharField(max_length=40)
-    assurance = models.JSONField()
+    assurance = models.JSONField(null=True)
+    found = models.JSONField(null=True)
     by = models.ForeignKey(_PERSON, on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField()
 
     class Meta:
-        ordering = ("-at",)
+        ordering = ("-at", "-pk")
 
     def __str__(self) -> str:
         return f"{self.version} assured again"
+
+
+class ApprovalBasis(Once):
+    """What an approval rests on besides plan, facts and model: the records used, and the compiled way out.
+
+    used      `KIND:ID` to digest, from vestry.procedure.used
+    program   the compiled way out, as docs/reference/program.md has it
+    """
+
+    version = models.OneToOneField(ProcedureVersion, on_delete=models.PROTECT, related_name="basis")
+    used = models.JSONField()
+    program = models.JSONField()
+
+    def __str__(self) -> str:
+        return f"basis of {self.version}"
+
+
+class FactsSnapshot(Once):
+    """All texts of facts of one digest, ours and the hospital's, so that what rests on them can be read again."""
+
+    digest = models.CharField(max_length=64, unique=True)
+    ours = models.JSONField()
+    overlays = models.JSONField()
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"facts {self.digest[:12]}"
+
+
+class FactsVersion(Once):
+    """An overlay of the hospital's own facts as adopted. The newest is in force; one without files is ours alone."""
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    number = models.PositiveIntegerField(unique=True)
+    files = models.JSONField()
+    digest = models.CharField(max_length=64)
+    reason = models.TextField()
+    by = models.ForeignKey(_PERSON, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("-number",)
+
+    def __str__(self) -> str:
+        return f"own facts, version {self.number}"
+
+
+class CaseRow(Once):
+    """One row of the lead's table from case to procedure. The newest for a hazard, presentation and task is in force.
+
+    version   none: the lead says that there is no procedure for it
+    """
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    hazard = models.CharField(max_length=120)
+    presentation = models.CharField(max_length=10)
+    task = models.CharField(max_length=40)
+    version = models.ForeignKey(ProcedureVersion, null=True, on_delete=models.PROTECT, related_name="rows")
+    reason = models.TextField()
+    by = models.ForeignKey(_PERSON, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("-at", "-id")
+        indexes = (models.Index(fields=["hazard", "presentation", "task"], name="case_row_cell"),)
+
+    def __str__(self) -> str:
+        return f"{self.hazard}, {self.presentation}, {self.task}"
+
+
+class Practice(Once):
+    """Someone practised a version, told by the lead. What was practised in a closed entry stands in the record."""
+
+    DRILL, ENTRY = "drill", "entry"
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    version = models.ForeignKey(ProcedureVersion, on_delete=models.PROTECT, related_name="practice")
+    person = models.ForeignKey(_PERSON, on_delete=models.PROTECT, related_name="practice")
+    role = models.CharField(max_length=12)
+    sort = models.CharField(max_length=5)
+    on = models.DateField()
+    by = models.ForeignKey(_PERSON, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("-on", "-at")
+
+    def __str__(self) -> str:
+        return f"{self.person} as {self.role}, {self.sort}"

@@ -13,12 +13,13 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from vestry.contact.check import as_taught
+from vestry.hospital import facts
 from vestry.hospital.access.door import door
 from vestry.hospital.desk.asked import order_subject, orders, orders_compared, presentation_of
 from vestry.sequence import Subject
 from vestry.sequence.comparison import Weaker
 from vestry.sequence.telling import told_step, told_weaker
-from vestry.trade import Order, load_catalogue
+from vestry.trade import Order
 from vestry.trade.words import load_words
 
 DECIDE = ("mucosa", "helper")
@@ -28,7 +29,7 @@ SHOWN = ("mucosa", "skin", "helper", "clothing")
 @door(GET="see-orders")
 def order_list(request: HttpRequest) -> HttpResponse:
     words = load_words("en")
-    found = verdicts(load_catalogue().digest)
+    found = verdicts(facts.catalogue().digest)
     rows = [
         {
             "id": name,
@@ -55,7 +56,7 @@ def fors(order: Order) -> tuple[str, ...]:
 
 
 @lru_cache(maxsize=2)
-def verdicts(facts: str) -> dict[tuple[str, str], bool]:
+def verdicts(digest: str) -> dict[tuple[str, str], bool]:
     """Whether each order is clean as taught for each presentation that it is published for; kept."""
     return {
         (name, presentation): _clean(order_subject(name, presentation))
@@ -129,12 +130,12 @@ def order(request: HttpRequest, name: str) -> HttpResponse:
 
 def beside(name: str, presentation: str) -> list[Beside]:
     """The other orders for the same ensemble and case, compared with this one."""
-    this, facts = order_subject(name, presentation), load_catalogue().digest
+    this, digest = order_subject(name, presentation), facts.catalogue().digest
     rows = []
     for other in orders():
         if other == name or not _alike(orders()[name], orders()[other]):
             continue
-        found = orders_compared(name, other, presentation, facts)
+        found = orders_compared(name, other, presentation, digest)
         if found.comparable:
             rows.append(_beside(this, other, orders()[other].title, found))
     return rows

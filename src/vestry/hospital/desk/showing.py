@@ -8,10 +8,11 @@ from typing import Any
 from django.utils.safestring import SafeString, mark_safe
 
 from vestry.figure import FigureView, compose
+from vestry.hospital import facts
 from vestry.hospital.desk.wall import Column, wall
 from vestry.procedure import Scene
 from vestry.sequence import Assurance, Link, Plan, Route, say
-from vestry.trade import Catalogue, load_catalogue
+from vestry.trade import Catalogue
 from vestry.trade.words import UnknownWord, Words, load_words
 
 
@@ -40,15 +41,18 @@ class PlanShown:
 
 def show(plan: Plan, assurance: Assurance, scenes: tuple[Scene, ...], answers: int) -> PlanShown:
     """The page of a plan."""
-    return _Shower(plan, assurance, scenes, load_words("en"), load_catalogue()).show(answers)
+    return _Shower(plan, assurance, scenes, load_words("en"), facts.catalogue_of(assurance.facts)).show(answers)
 
 
-def title_of(plan: Plan) -> str:
+def title_of(plan: Plan, catalogue: Catalogue) -> str:
     """A plan's title in trade words: "Gown, disposable respirator and face shield, for a wet patient"."""
     words = load_words("en")
     kinds = {"gown", "coverall", "respirator", "mask", "papr-hood", "papr-helmet", "shield", "goggles", "apron"}
-    catalogue = load_catalogue()
-    worn = [words.item_short(item).lower() for item in plan.worn if catalogue.items[item].kind in kinds]
+    worn = [
+        words.item_short(item).lower()
+        for item in plan.worn
+        if item in catalogue.items and catalogue.items[item].kind in kinds
+    ]
     listed = " and ".join([", ".join(worn[:-1]), worn[-1]] if len(worn) > 1 else worn)
     wet = {"dry": "a stable patient", "wet": "a wet patient"}[plan.case.presentation]
     return f"{listed[:1].upper()}{listed[1:]}, for {wet}"
@@ -69,7 +73,7 @@ class _Shower:
         later = [one for one in found.reached if one.when == "ever" and one.endpoint == "skin"]
         return PlanShown(
             plan=self.plan,
-            title=title_of(self.plan),
+            title=title_of(self.plan, self.catalogue),
             case=self.case(),
             verdict=self.words.verdict(found.verdict).says,
             clean=found.clean,

@@ -17,12 +17,13 @@ from django.conf import settings
 from django.db import close_old_connections
 from django.utils import timezone
 
+from vestry.hospital import facts
 from vestry.hospital.desk.mapper import case_of, policy_of
 from vestry.hospital.desk.models import PlannedCase
 from vestry.hospital.writing import writing
 from vestry.procedure import Answer, Scene, answers_of, scenes_of
 from vestry.sequence import Assurance, Case, NoPlan, Plan, Policy, assure, plan_case, recoveries
-from vestry.trade import BadFacts, load_catalogue
+from vestry.trade import BadFacts
 from vestry.trade.values import Value
 
 log = logging.getLogger("vestry.planning")
@@ -49,7 +50,7 @@ class Report:
 
 def work_out(case: Case, policy: Policy, say: Any = lambda words: None) -> WorkedOut:
     """The plan, its assurance, its scenes and its answers. NoPlan and BadFacts as plan_case gives them."""
-    catalogue = load_catalogue()
+    catalogue = facts.catalogue()
     say("Choosing the ensemble and the order")
     plan = plan_case(case, policy, catalogue)
     say("Checking every step against the contact model")

@@ -7,13 +7,13 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from vestry.entry import Course, EntryState, Event, Led, fold, in_order
+from vestry.hospital import facts
 from vestry.hospital.access.models import User
 from vestry.hospital.desk.mapper import approved_of
 from vestry.hospital.record.mapper import led_of
 from vestry.hospital.record.models import Entry
 from vestry.hospital.record.store import events_of
 from vestry.sequence import say
-from vestry.trade import load_catalogue
 from vestry.trade.words import UnknownWord, load_words
 
 KIND_WORDS = {
@@ -132,7 +132,7 @@ class _Namer:
 
     def __init__(self, entry: Entry, led: Led) -> None:
         self.entry, self.led = entry, led
-        self.words, self.catalogue = load_words("en"), load_catalogue()
+        self.words, self.catalogue = load_words("en"), facts.catalogue_of(entry.version.facts)
         self.people = dict(User.objects.values_list("sign_in", "name"))
         self.numbers = {step.id: number for number, step in enumerate(led.plan.steps, 1)}
         self.approved = approved_of(entry.version.pk)
