@@ -31,6 +31,7 @@ from vestry.sequence import (
     Policy,
     Recovery,
     Substitution,
+    Weighing,
     assure,
     compare,
     explain,
@@ -39,6 +40,7 @@ from vestry.sequence import (
     recover,
     subject_of_order,
     substitute,
+    weigh,
 )
 from vestry.sequence.errors import WHAT_NOW
 from vestry.trade import Order, load_catalogue, read_order
@@ -61,6 +63,7 @@ FORMATS = {
     "comparison": Comparison,
     "substitution": Substitution,
     "explanation": Explanation,
+    "weighing": Weighing,
 }
 
 
@@ -149,6 +152,7 @@ def examples() -> Iterator[tuple[str, str]]:
     pair = [subject_of_order(read_order(packaged_orders()[name], name), name, catalogue) for name in EXAMPLE_PAIR]
     yield "examples/comparison.json", _json(compare(*pair).as_json())
     yield "examples/explanation.json", _json(explain(pair[0], "body.eyes").as_json())
+    yield "examples/weighing.json", _json(weigh(case, policy, catalogue).as_json())
     yield "examples/substitution.json", _json(substitute(plan, "face-shield", catalogue, ("goggles",)).as_json())
     yield "examples/program.json", json.dumps(program_of(plan, catalogue).as_json(), ensure_ascii=False) + "\n"
 
@@ -162,7 +166,7 @@ def commands() -> tuple[str, str]:
         "standard error. File formats: [formats](formats.md); each at length: [sequence file](sequence-file.md),\n"
         "[plan with case and policy](plan.md), [assurance](assurance.md), [recovery](recovery.md),\n"
         "[program](program.md), [catalogue](catalog.md), [comparison](comparison.md), [overlay](overlay.md),\n"
-        "[substitution](substitution.md), [explanation](explanation.md),\n"
+        "[substitution](substitution.md), [explanation](explanation.md), [weighing](weighing.md),\n"
         "[evidence](evidence.md), [experiment](experiment-file.md).\n",
         "What is printed with `--json`, by schema: `plan` [planned](schemas/planned.json) or\n"
         "[no-plan](schemas/no-plan.json), `check` [assurance](schemas/assurance.json), `recover`\n"
@@ -171,7 +175,7 @@ def commands() -> tuple[str, str]:
         "[orders-checked](schemas/orders-checked.json), `sheet` [written](schemas/written.json), `compare`\n"
         "[comparison](schemas/comparison.json), `overlay check` [overlay-checked](schemas/overlay-checked.json),\n"
         "`substitute` [substitution](schemas/substitution.json) or [no-plan](schemas/no-plan.json),\n"
-        "`explain` [explanation](schemas/explanation.json),\n"
+        "`explain` [explanation](schemas/explanation.json), `rules` [weighing](schemas/weighing.json) or `no-plan`,\n"
         "`evidence` [evidence-listed](schemas/evidence-listed.json), `validate` [validated](schemas/validated.json).\n",
         f"## vestry\n\n```text\n{_help().rstrip()}\n```\n",
     ]

@@ -25,6 +25,7 @@ EXAMPLES = {
     "comparison.json": "comparison",
     "substitution.json": "substitution",
     "explanation.json": "explanation",
+    "weighing.json": "weighing",
 }
 
 
@@ -77,9 +78,10 @@ PAGES = {
     "overlay.md": ["overlay-checked"],
     "substitution.md": ["substitution"],
     "explanation.md": ["explanation"],
+    "weighing.md": ["weighing"],
 }
 # A format that holds others whole: their fields are told on their own pages, which it links to.
-HOLDS = {"substitution.md": ("plan.md", "assurance.md", "comparison.md")}
+HOLDS = {"substitution.md": ("plan.md", "assurance.md", "comparison.md"), "weighing.md": ("plan.md", "comparison.md")}
 
 
 def fields(schema: object) -> set[str]:

@@ -16,6 +16,7 @@ from vestry.hospital.access.checks import every_page_has_a_door, patterns
 from vestry.hospital.access.document import document
 from vestry.hospital.access.door import doors_of
 from vestry.hospital.access.table import ACTION_NAMES, ROLES, TABLE, allowed
+from vestry.hospital.jobs.weighing import State
 
 METHODS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS", "TRACE")
 ORDER = "cdc-standard-doff-ex1--respirator-shield"
@@ -35,7 +36,7 @@ def addresses(planned: Any, version: Any, entry: Any, own_facts: Any) -> Callabl
 
     def address(route: str) -> str:
         key = next((str(key) for start, key in keys.items() if route.startswith(start)), "")
-        asked = f"?of=case:{planned.pk}" if route.startswith("substitute/") else ""
+        asked = f"?of=case:{planned.pk}" if route.startswith(("substitute/", "rules/")) else ""
         asked = f"?of=order:{ORDER}" if route == "explain/why.pdf" else asked
         return "/" + route.replace("<uuid:key>", key).replace("<slug:name>", ORDER) + asked
 
@@ -71,6 +72,7 @@ def test_every_page_with_every_method_is_as_the_table_says(
 ):
     # Planning and printing take seconds and are tested elsewhere; the case is put back as it was.
     monkeypatch.setattr("vestry.hospital.desk.cases.plan_later", lambda planned: planned.save())
+    monkeypatch.setattr("vestry.hospital.desk.weighing.weighed", lambda *parts: State(words="Rule 1 of 9"))
     for paper in ("sheet_pdf", "explanation_pdf", "differences_pdf", "book_pdf"):
         monkeypatch.setattr(f"vestry.papers.{paper}", lambda *parts, **more: b"%PDF-")
     wrong = []

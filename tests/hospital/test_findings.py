@@ -207,6 +207,43 @@ def test_the_differences_on_paper_are_a_pdf_and_nothing_is_stored(signed_in: Sig
     assert (PlannedCase.objects.count(), ProcedureVersion.objects.count()) == (1, 1)
 
 
+# ---- what a rule does ----
+
+
+def test_each_rule_is_weighed_with_its_source_and_can_be_switched(signed_in: Sign, planned: Any):
+    client, of = signed_in("ingrid"), f"case:{planned.pk}"
+    answer = get(client, "/rules/", of=of)
+    page, said = answer.content.decode(), told(answer)
+
+    assert 'value="garment-before-foot-covers" id="rule-garment-before-foot-covers" checked' in page
+    assert 'value="shield-before-garment" id="rule-shield-before-garment">' in page
+    assert "Costs on eyes, nose or mouth" in said
+    assert "US CDC" in said
+    assert "About people: never weighed, never left out." in said
+    assert "The best order as the policy stands" in said
+    turned = told(get(client, "/rules/", of=of, chosen="1", on=["shield-before-garment", "no-such-rule"]))
+    assert "The best order with these rules" in turned
+    first = turned.split("The best order with these rules")[1].split("Rules that can be switched")[0]
+    assert first.index("Shield") < first.index("Gown")
+
+
+def test_rules_that_cannot_all_be_kept_say_so(signed_in: Sign, planned: Any):
+    both = ["shield-before-garment", "garment-before-shield"]
+    said = told(get(signed_in("anselm"), "/rules/", of=f"case:{planned.pk}", chosen="1", on=both))
+
+    assert "No order of removals keeps every rule that is ticked." in said
+
+
+def test_while_the_rules_are_weighed_the_page_says_how_far_it_is(signed_in: Sign, planned: Any, monkeypatch: Any):
+    from vestry.hospital.jobs.weighing import State
+
+    monkeypatch.setattr("vestry.hospital.desk.weighing.weighed", lambda *parts: State(words="Rule 3 of 9"))
+    page = get(signed_in("ingrid"), "/rules/", of=f"case:{planned.pk}").content.decode()
+
+    assert 'http-equiv="refresh"' in page
+    assert "Rule 3 of 9" in page
+
+
 # ---- who may ----
 
 

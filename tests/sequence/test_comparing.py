@@ -15,7 +15,7 @@ from vestry.sequence.aligning import align, content
 from vestry.sequence.comparing import _Same
 from vestry.sequence.telling import decisive_steps, summary
 from vestry.sequence.timing import span_of
-from vestry.trade import Order, Step, load_catalogue, read_order
+from vestry.trade import Order, Step, load, load_catalogue, packaged_texts, read_order
 from vestry.trade.orders import packaged_orders
 from vestry.trade.words import load_words
 
@@ -191,6 +191,14 @@ def test_where_the_cases_differ_counts_are_withheld():
     wet = subject_of_order(dry.order.model_copy(update={"case": wet_case}), "wet", CATALOGUE)
 
     assert compare(dry, wet).why_not == ("case",)
+
+
+def test_on_other_facts_counts_are_withheld():
+    texts = packaged_texts()
+    other = load({**texts, "durations.toml": texts["durations.toml"].replace("seconds = 8", "seconds = 9")})
+    here = published("practice-haemorrhagic-respirator")
+
+    assert compare(here, subject_of_order(here.order, "there", other)).why_not == ("facts",)
 
 
 def test_one_ensemble_put_on_in_another_order_compares():

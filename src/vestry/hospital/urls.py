@@ -19,6 +19,7 @@ from vestry.hospital.desk import (
     practice,
     procedures,
     substituting,
+    weighing,
 )
 from vestry.hospital.record import views as record
 
@@ -44,6 +45,7 @@ urlpatterns = [
     path("facts/adopt/", facts_pages.adopt),
     path("facts/history/", facts_pages.history),
     path("facts/<uuid:key>/", facts_pages.adopted),
+    path("rules/", weighing.rules),
     path("procedures/", procedures.procedures),
     path("procedures/book.pdf", procedures.book),
     path("procedures/<uuid:key>/", procedures.procedure),

@@ -18,6 +18,8 @@ from vestry.sequence.states import StepState, member_states, states
 from vestry.sequence.subject import Subject, subject_of_order, subject_of_plan
 from vestry.sequence.substituting import settled, substitute
 from vestry.sequence.substitution import Substitution
+from vestry.sequence.weighed import Weighing
+from vestry.sequence.weighing import weigh
 
 __all__ = [
     "Assurance",
@@ -43,6 +45,7 @@ __all__ = [
     "Substitution",
     "Table",
     "Unmet",
+    "Weighing",
     "assure",
     "assure_order",
     "compare",
@@ -63,4 +66,5 @@ __all__ = [
     "subject_of_order",
     "subject_of_plan",
     "substitute",
+    "weigh",
 ]

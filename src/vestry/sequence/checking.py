@@ -99,6 +99,8 @@ def _case_and_policy(case: Case, policy: Policy, catalogue: Catalogue) -> Iterab
         *_unknown("case.hazard", [case.hazard], catalogue.hazards, "hazard"),
         *_unknown("case.gear", case.gear, catalogue.items, "item"),
         *_unknown("policy.switched-off", policy.switched_off, catalogue.rules, "rule"),
+        *_unknown("policy.switched-on", policy.switched_on, catalogue.rules, "rule"),
+        *_both_ways(policy),
         *_unknown("policy.doffing-order", policy.doffing_order, kinds, "kind of item"),
         *_twice("policy.doffing-order", [kind for kind in policy.doffing_order if kind != "gloves"]),
         *_agent("policy.glove-agent", policy.glove_agent, "gloves", catalogue),
@@ -130,6 +132,12 @@ def _unknown(field: str, words: Iterable[str], known: Iterable[str], sort: str) 
             near = get_close_matches(word, names, 1)
             hint = f"; did you mean {near[0]}?" if near else ""
             yield Problem("case", 0, field, f"no {sort} is called {word}{hint}")
+
+
+def _both_ways(policy: Policy) -> Iterable[Problem]:
+    for rule in policy.switched_on:
+        if rule in policy.switched_off:
+            yield Problem("case", 0, "policy.switched-on", f"{rule} is switched off as well; one of the two")
 
 
 def _agent(field: str, word: str, on: str, catalogue: Catalogue) -> Iterable[Problem]:

@@ -80,6 +80,8 @@ def _why_not(a: Subject, b: Subject) -> tuple[WhyNot, ...]:
     start_a, start_b = ((one.setting, one.order.loads, one.order.lane) for one in (a, b))
     if start_a != start_b:
         found.append("case")
+    if a.catalogue.digest != b.catalogue.digest:
+        found.append("facts")
     return tuple(found)
 
 

@@ -14,7 +14,7 @@ from vestry.trade.values import Act, Id, Presentation, Value, Who, Zone
 
 Which = Literal["a", "b"]
 Better = Literal["a", "b", "equal"]
-WhyNot = Literal["ensemble", "case"]
+WhyNot = Literal["ensemble", "case", "facts"]
 
 
 class Seconds(Value):

@@ -85,6 +85,7 @@ _ADDED_LATER: tuple[tuple[str, str, Any], ...] = (
     ("", "turnaround", []),
     ("case", "wearers", 1),
     ("policy", "hands-on", "assistant"),
+    ("policy", "switched-on", []),
 )
 """Part of the plan, key, and the value that says nothing."""
 

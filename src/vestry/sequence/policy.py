@@ -24,6 +24,7 @@ class Policy(Value):
     glove_change          when inner gloves are changed on the way out
     doffing_order         the unit's own order of removals, by kind of item; empty: published or searched
     switched_off          published rules that the unit does not follow, by rule id
+    switched_on           published rules that are off unless a unit follows them, by rule id
     agents                the hygiene agents in use
     assistant, observer   who is there; required by published minimum rules and never optimised away
     hands_on              who may touch the wearer in doffing; publishers disagree (the observer does not where there is
@@ -48,6 +49,7 @@ class Policy(Value):
     glove_change: GloveChange = "before-face-item"
     doffing_order: tuple[Id, ...] = ()
     switched_off: tuple[Id, ...] = ()
+    switched_on: tuple[Id, ...] = ()
     glove_agent: Id = "alcohol-rub"
     hand_agent: Id = "alcohol-rub"
     surface_agent: Id = "disinfectant-wipe"

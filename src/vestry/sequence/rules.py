@@ -11,17 +11,34 @@ from vestry.trade.values import Rule
 
 
 def rules_in_force(case: Case, policy: Policy, catalogue: Catalogue) -> tuple[Rule, ...]:
-    """The order rules that hold for this hazard's family and are not switched off."""
+    """The order rules that hold for this hazard's family and are not switched off, or that are switched on."""
     family = catalogue.hazards[case.hazard].family
     return tuple(
         rule
         for rule in catalogue.rules.values()
         if rule.kind == "order"
         and rule.before
-        and rule.default_on
+        and (rule.default_on or rule.id in policy.switched_on)
         and rule.id not in policy.switched_off
         and (not rule.for_families or family in rule.for_families)
     )
+
+
+def matters(rule: Rule, worn: Iterable[str], catalogue: Catalogue) -> bool:
+    """Whether the rule is about things that are worn: one of each side."""
+    items = list(worn)
+    return all(any(_named(item, kinds, rule, catalogue) for item in items) for kinds in (rule.before, rule.after))
+
+
+def switched(policy: Policy, rule: Rule, on: bool) -> Policy:
+    """The policy with an order rule on or off, in the one way of writing it."""
+    off = tuple(one for one in policy.switched_off if one != rule.id)
+    also = tuple(one for one in policy.switched_on if one != rule.id)
+    if on and not rule.default_on:
+        also = (*also, rule.id)
+    if not on and rule.default_on:
+        off = (*off, rule.id)
+    return policy.model_copy(update={"switched_off": off, "switched_on": also})
 
 
 def allowed(item: str, left: Iterable[str], rules: Iterable[Rule], catalogue: Catalogue) -> bool:

@@ -11,6 +11,7 @@ from vestry.sequence.plan import PlanStep
 from vestry.sequence.saying import say
 from vestry.sequence.subject import Subject
 from vestry.sequence.substitution import Substitution
+from vestry.sequence.weighed import Outcome, WeighedRule
 from vestry.trade import Catalogue
 from vestry.trade.words import UnknownWord, Words
 
@@ -321,3 +322,45 @@ def told_would_take(one: WouldTake, order: int, words: Words) -> str:
     if one.with_fault is not None and one.with_fault != one.fewest:
         sentence += " " + words.finding("why-not.fault", errors=words.term("errors", str(one.with_fault)))
     return sentence[:1].upper() + sentence[1:]
+
+
+# ---- rules ----
+
+
+def told_weighed(one: WeighedRule, words: Words) -> tuple[str, ...]:
+    """What a rule costs or buys, endpoint by endpoint, in routes as taught, steps and minutes."""
+    on, off = one.with_rule, one.without
+    if on is None or off is None:
+        return (words.finding("rule.none-with" if on is None else "rule.none-without"),)
+    if one.same:
+        return (words.finding("rule.same"),)
+    told = [_weighed_endpoint(weaker, words) for weaker in one.weaker] or [words.finding("rule.even")]
+    for key, mine, theirs in (("with", on, off), ("without", off, on)):
+        if only := [surface for surface in mine.routes if surface not in theirs.routes]:
+            told.append(words.finding(f"rule.routes-{key}", items=", ".join(told_surface(s, words) for s in only)))
+    return (*told, _weighed_cost(on, off, words))
+
+
+def _weighed_endpoint(weaker: Weaker, words: Words) -> str:
+    few, many = weaker.other, weaker.count
+    with_it, without = (many, few) if weaker.side == "a" else (few, many)
+    told = words.finding(
+        "rule.costs" if weaker.side == "a" else "rule.buys",
+        endpoint=words.endpoint(weaker.endpoint),
+        count=_routes(with_it, words),
+        errors=words.term("errors", str(weaker.errors)),
+        against=without,
+    )
+    if weaker.when == "at-end":
+        told += " " + words.finding("rule.at-end")
+    return told if weaker.throughout else f"{told} {words.finding('compare.mixed')}"
+
+
+def _weighed_cost(on: Outcome, off: Outcome, words: Words) -> str:
+    return words.finding(
+        "rule.steps",
+        steps=on.steps,
+        against=off.steps,
+        minutes=round(on.time.seconds / 60),
+        other=round(off.time.seconds / 60),
+    )

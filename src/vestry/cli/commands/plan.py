@@ -23,6 +23,14 @@ Model = TypeVar("Model", bound=BaseModel)
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     """The options of the command."""
+    case_arguments(parser)
+    parser.add_argument("--out", metavar="FILE", help="write the JSON there as well")
+    files.facts_argument(parser)
+    parser.add_argument("--json", action="store_true")
+
+
+def case_arguments(parser: argparse.ArgumentParser) -> None:
+    """The options that say the case and the policy."""
     parser.add_argument("--case", metavar="FILE", help="the case as a TOML or JSON file (- for standard input)")
     parser.add_argument("--hazard", help="hazard id; `vestry catalog` lists them")
     parser.add_argument("--presentation", choices=("dry", "wet"))
@@ -43,9 +51,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "--jurisdiction", help="whose rules hold where they differ by country; `vestry catalog` lists them"
     )
     parser.add_argument("--rule-off", nargs="+", metavar="RULE", help="published rules not followed, by id")
-    parser.add_argument("--out", metavar="FILE", help="write the JSON there as well")
-    files.facts_argument(parser)
-    parser.add_argument("--json", action="store_true")
+    parser.add_argument("--rule-on", nargs="+", metavar="RULE", help="published rules that are off, followed, by id")
 
 
 def run(options: argparse.Namespace) -> int:
@@ -53,7 +59,7 @@ def run(options: argparse.Namespace) -> int:
     if options.out:
         files.check_place(options.out)
     catalogue, words = files.facts_of(options).catalogue, load_words("en")
-    (case, case_lines), (policy, policy_lines) = _case(options), _policy(options)
+    (case, case_lines), (policy, policy_lines) = case_of(options), policy_of(options)
     try:
         with (
             files.blamed_on(options.case or "plan", case_lines, "case."),
@@ -145,7 +151,8 @@ def _others(found: Assurance, words: Words) -> list[str]:
     return lines
 
 
-def _case(options: argparse.Namespace) -> tuple[Case, files.Lines]:
+def case_of(options: argparse.Namespace) -> tuple[Case, files.Lines]:
+    """The case that the options say, and its lines where it came out of a file."""
     given: dict[str, Any] = {}
     lines: files.Lines = {}
     if options.case:
@@ -165,7 +172,8 @@ def _case(options: argparse.Namespace) -> tuple[Case, files.Lines]:
     return _valid(Case, given), lines
 
 
-def _policy(options: argparse.Namespace) -> tuple[Policy, files.Lines]:
+def policy_of(options: argparse.Namespace) -> tuple[Policy, files.Lines]:
+    """The policy that the options say, and its lines where it came out of a file."""
     given: dict[str, Any] = {}
     lines: files.Lines = {}
     if options.policy:
@@ -184,6 +192,7 @@ def _policy(options: argparse.Namespace) -> tuple[Policy, files.Lines]:
         "mask-for-stable-haemorrhagic": options.mask_for_stable_haemorrhagic,
         "doffing-order": options.own_order,
         "switched-off": options.rule_off,
+        "switched-on": options.rule_on,
         "jurisdiction": options.jurisdiction,
     }
     given.update({key: value for key, value in named.items() if value is not None})
