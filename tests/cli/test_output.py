@@ -39,7 +39,7 @@ JSON = {
     "compare-other-ensemble": (["compare", PLAN, "practice-haemorrhagic-mask"], 1, "comparison"),
     "substitute": (["substitute", PLAN, "--without", "face-shield", "--with", "goggles"], 0, "substitution"),
     "substitute-none": (["substitute", PLAN, "--without", "scrubs"], 1, "no-plan"),
-    "rules": (["rules", PLAN], 0, "weighing"),
+    "rules": (["rules", "--hazard", "mers", "--respirator", "belt-blower"], 0, "weighing"),
     "rules-none": (["rules", "--hazard", "ebola", "--gear", "scrubs"], 1, "no-plan"),
     "explain": (["explain", ORDER, "--surface", "body.eyes"], 0, "explanation"),
     "explain-step": (["explain", PLAN, "--step", STEP], 0, "explanation"),

@@ -210,6 +210,7 @@ def test_the_differences_on_paper_are_a_pdf_and_nothing_is_stored(signed_in: Sig
 # ---- what a rule does ----
 
 
+@pytest.mark.slow
 def test_each_rule_is_weighed_with_its_source_and_can_be_switched(signed_in: Sign, planned: Any):
     client, of = signed_in("ingrid"), f"case:{planned.pk}"
     answer = get(client, "/rules/", of=of)
@@ -227,6 +228,7 @@ def test_each_rule_is_weighed_with_its_source_and_can_be_switched(signed_in: Sig
     assert first.index("Shield") < first.index("Gown")
 
 
+@pytest.mark.slow
 def test_rules_that_cannot_all_be_kept_say_so(signed_in: Sign, planned: Any):
     both = ["shield-before-garment", "garment-before-shield"]
     said = told(get(signed_in("anselm"), "/rules/", of=f"case:{planned.pk}", chosen="1", on=both))
