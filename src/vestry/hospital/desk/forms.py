@@ -36,6 +36,14 @@ class CaseForm(forms.Form):
         widget=forms.CheckboxSelectMultiple,
         error_messages={"required": "Say at least one thing that the team will do."},
     )
+    wearers = forms.IntegerField(
+        label="How many go in together",
+        min_value=1,
+        max_value=4,
+        initial=1,
+        required=False,
+        help_text="They come out one after the other through one lane.",
+    )
     respirator = forms.ChoiceField(label="Respirator", widget=forms.RadioSelect)
     garment = forms.ChoiceField(label="Garment", widget=forms.RadioSelect)
     eye_protection = forms.ChoiceField(label="Eyes", widget=forms.RadioSelect)
@@ -117,6 +125,7 @@ class CaseForm(forms.Form):
             hazard=said["hazard"],
             presentation=said["presentation"],
             tasks=tuple(said["tasks"]),
+            wearers=said["wearers"] or 1,
             gear=() if every else tuple(said["gear"]),
         )
         chosen = {name: said[name] for name in (*_OPTIONS, "respirator", "garment", "eye_protection", "glove_change")}

@@ -9,6 +9,7 @@ from django.utils.safestring import SafeString, mark_safe
 
 from vestry.figure import FigureView, compose
 from vestry.hospital import facts
+from vestry.hospital.desk.team import team_shown
 from vestry.hospital.desk.wall import Column, wall
 from vestry.procedure import Scene
 from vestry.sequence import Assurance, Link, Plan, Route, say
@@ -37,6 +38,7 @@ class PlanShown:
     rests_on: list[dict[str, Any]]
     gaps: list[str]
     names: list[tuple[str, str]]
+    team: dict[str, Any]
 
 
 def show(plan: Plan, assurance: Assurance, scenes: tuple[Scene, ...], answers: int) -> PlanShown:
@@ -99,6 +101,7 @@ class _Shower:
                 ("Contact model", found.model_version),
                 ("Answers to deviations", str(answers)),
             ],
+            team=team_shown(self.plan, found, self.words, self.catalogue),
         )
 
     def case(self) -> list[tuple[str, str]]:
@@ -107,6 +110,7 @@ class _Shower:
         return [
             ("Hazard", self.words.hazard(case.hazard)),
             ("Presentation", self.words.term("presentation", case.presentation)),
+            ("Go in together", str(case.wearers)),
             ("Tasks", ", ".join(self.words.term("task", one) for one in case.tasks)),
             ("Gear at hand", gear),
             (
