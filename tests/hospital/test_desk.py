@@ -160,3 +160,27 @@ def test_shield_step_is_among_those_to_watch(signed_in: Sign, planned: Any, work
     page = signed_in("ingrid").get(f"/cases/{planned.pk}/").content.decode()
 
     assert re.search(rf"{number}\. [^<]+ <span class=\"tag\">watch this", page)
+
+
+def test_a_plan_shows_what_assistant_and_observer_wear_and_how_they_undress(signed_in: Sign, planned: Any):
+    page = signed_in("ingrid").get(f"/cases/{planned.pk}/").content.decode()
+
+    assert "Doffing assistant: own donning and doffing" in page
+    assert "Trained observer: own donning and doffing" in page
+    assert "One lane" not in page
+
+
+def test_two_wearers_are_planned_with_the_lane_they_share(signed_in: Sign):
+    from vestry.hospital.desk.team import team_shown
+    from vestry.sequence import Case, Policy, assure, plan_case
+    from vestry.trade import load_catalogue
+    from vestry.trade.words import load_words
+
+    catalogue = load_catalogue()
+    plan = plan_case(Case(hazard="ebola", presentation="wet", wearers=2), Policy(), catalogue)
+    shown = team_shown(plan, assure(plan, catalogue), load_words("en"), catalogue)
+
+    assert [one["number"] for one in shown["turnaround"]] == [f"T{n}" for n in range(1, len(plan.turnaround) + 1)]
+    steps = [link["step"] for route in shown["lane"]["weak"] for link in route["links"]]
+    assert any(step.startswith("Exit 1, step ") for step in steps)
+    assert any(step.startswith("Exit 2, step ") for step in steps)
