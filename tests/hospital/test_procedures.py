@@ -93,7 +93,7 @@ def test_a_case_finds_the_units_own_procedure_and_nothing_is_planned(version: An
 
     assert planned.state == PlannedCase.FITTED
     assert planned.worked_out is None
-    assert "Approved and practised" in page
+    assert "Approved, practised by nobody yet" in page
     assert "Example, version 1" in page
     assert "Practised by 0 of" in page
     assert "Plan this case afresh" in page

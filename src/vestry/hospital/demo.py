@@ -1,4 +1,4 @@
-"""The invented hospital: Harrow Point General, its staff, its policy, one planned case and one approved procedure."""
+"""The invented hospital: Harrow Point General, its staff, policy and own facts, a planned case, two procedures."""
 
 from __future__ import annotations
 
@@ -7,11 +7,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 from vestry.hospital.setting_up import migrate, set_up
 
 NAME = "Harrow Point General"
 PASSWORD_FILE = "demo-password"
+INVENTED = "Invented for demonstration."
 
 
 @dataclass(frozen=True)
@@ -73,6 +75,11 @@ def _fill(password: str, progress: Callable[[str, int], None]) -> None:
 
     case, policy = Case(code="practice-ward", hazard="suspected-hcid", presentation="wet"), Policy()
     done = work_out(case, policy, lambda words: progress(words, 0))
+    respiratory = work_out(
+        Case(code="respiratory-ward", hazard="mers"),
+        policy.model_copy(update={"eye_protection": "goggles", "with_hair_cover": False, "with_foot_covers": False}),
+        lambda words: progress(words, 0),
+    )
     hashed, now = make_password(password), timezone.now()
     with writing():
         people = {}
@@ -85,7 +92,7 @@ def _fill(password: str, progress: Callable[[str, int], None]) -> None:
         PolicyVersion.objects.create(
             number=1,
             policy=policy.model_dump(mode="json", by_alias=True),
-            reason="Invented for demonstration.",
+            reason=INVENTED,
             by=lead,
             at=now,
         )
@@ -99,13 +106,51 @@ def _fill(password: str, progress: Callable[[str, int], None]) -> None:
             worked_out=done.model_dump(mode="json", by_alias=True),
             done_at=now,
         )
-        store(
-            done,
-            {
-                "title": "Suspected case, wet patient",
-                "reason": "Invented for demonstration: practised by the team in the last drill.",
-                "review_on": timezone.localdate() + timedelta(days=365),
-            },
-            lead,
-        )
+        said = {
+            "reason": f"{INVENTED} Practised by the team in the last drill.",
+            "review_on": timezone.localdate() + timedelta(days=365),
+        }
+        wet = store(done, said | {"title": "Suspected case, wet patient"}, lead)
+        stable = store(respiratory, said | {"title": "Suspected respiratory infection, stable patient"}, lead)
+        _practise_and_name(wet, stable, people)
         Unit.objects.create(name=NAME, invented=True)
+    progress("Own facts laid over ours; what they touch is assured again", 0)
+    _adopt_own_facts(lead)
+
+
+def _practise_and_name(wet: Any, stable: Any, people: dict[str, Any]) -> None:
+    """Drills of the two procedures, and the lead's table with a row for each."""
+    from django.utils import timezone
+
+    from vestry.hospital.desk.models import CaseRow, Practice
+
+    lead, now, drilled = people["ingrid"], timezone.now(), timezone.localdate() - timedelta(days=20)
+    for version, wearers in ((wet, ("noor", "petra")), (stable, ("noor",))):
+        for sign_in, role in (*((one, "wearer") for one in wearers), ("tomas", "observer")):
+            person = people[sign_in]
+            Practice.objects.create(
+                version=version, person=person, role=role, sort=Practice.DRILL, on=drilled, by=lead, at=now
+            )
+    for hazard, presentation, version in (("suspected-hcid", "wet", wet), ("mers", "dry", stable)):
+        CaseRow.objects.create(
+            hazard=hazard, presentation=presentation, task="care", version=version, reason=INVENTED, by=lead, at=now
+        )
+
+
+def _adopt_own_facts(lead: Any) -> None:
+    """Its own facts: single-use goggles, which the second procedure wears, and a helmet that is not owned."""
+    from django.utils import timezone
+
+    from vestry.hospital import facts
+    from vestry.hospital.desk.models import FactsVersion
+    from vestry.hospital.jobs.assuring import assure_now, flagged
+    from vestry.hospital.writing import writing
+    from vestry.trade.overlay import lay_over
+
+    files = {"harrow-point.toml": Path(__file__).with_name("demo-facts.toml").read_text("utf-8")}
+    digest, now = lay_over(files).digest, timezone.now()
+    with writing():
+        FactsVersion.objects.create(number=1, files=files, digest=digest, reason=INVENTED, by=lead, at=now)
+        facts.keep(digest, now)
+    for version in flagged():
+        assure_now(version, lead)

@@ -31,5 +31,5 @@ def frame(request: HttpRequest) -> dict[str, Any]:
         "caution": CAUTION,
         "cautions": load_words("en").cautions,
         "unit": unit,
-        "here": {"cases": "case"}.get(first := request.path.split("/")[1], first),
+        "here": {"cases": "case", "case-table": "procedures"}.get(first := request.path.split("/")[1], first),
     }

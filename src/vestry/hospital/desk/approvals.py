@@ -31,11 +31,11 @@ from vestry.hospital.desk.models import (
 from vestry.hospital.desk.practice import practised_by
 from vestry.hospital.desk.procedures import procedure_page, version_of
 from vestry.hospital.desk.showing import show, title_of
+from vestry.hospital.desk.standing import basis_of
 from vestry.hospital.jobs.assuring import assure_now
 from vestry.hospital.jobs.planning import WorkedOut
 from vestry.hospital.writing import writing
-from vestry.procedure import Approval, Approved, used
-from vestry.sequence import program_of
+from vestry.procedure import Approval, Approved
 from vestry.sequence.assurance import MODEL_VERSION
 from vestry.trade.words import load_words
 
@@ -80,7 +80,7 @@ def _check_names(form: ApprovalForm, done: WorkedOut) -> None:
 def store(done: WorkedOut, said: dict[str, Any], lead: User) -> ProcedureVersion:
     """A new version of a procedure, written once."""
     now, known = timezone.now(), facts.catalogue_of(done.assurance.facts)
-    basis, program = used(done.plan, known), program_of(done.plan, known).as_json()
+    basis, program = basis_of(done.plan, known)
     with writing():
         procedure: Procedure = said.get("procedure") or _new_procedure(str(said["title"]).strip())
         newest = procedure.versions.order_by("-number").first()

@@ -26,6 +26,7 @@ from vestry.sequence import Case
 from vestry.trade.words import load_words
 
 PRESENTATIONS = ("dry", "wet")
+SHORT = {"dry": "stable", "wet": "wet"}
 TROUBLES: dict[Trouble, str] = {
     "retired": "this version is retired",
     "fact-retired": "a fact that it uses is retired",
@@ -163,7 +164,8 @@ def _page(request: HttpRequest, form: RowsForm, status: int = 200) -> HttpRespon
             lines.append(
                 {
                     "hazard": words.hazard(hazard),
-                    "presentation": words.term("presentation", presentation),
+                    "first": presentation == PRESENTATIONS[0],
+                    "presentation": SHORT[presentation],
                     "cells": cells,
                 }
             )

@@ -5,14 +5,21 @@ from __future__ import annotations
 import uuid
 from collections.abc import Iterable
 from functools import lru_cache
+from typing import Any
 
 from django.utils import timezone
 
 from vestry.hospital import facts
 from vestry.hospital.desk.mapper import approved_of
 from vestry.hospital.desk.models import ApprovalBasis, ProcedureVersion
-from vestry.procedure import Approval, Standing, Touched, standing, touched
+from vestry.procedure import Approval, Standing, Touched, standing, touched, used
+from vestry.sequence import Plan, program_of
 from vestry.sequence.assurance import MODEL_VERSION
+from vestry.trade import Catalogue
+
+Basis = tuple[dict[str, str], dict[str, Any]]
+"""The records used, and the compiled way out."""
+_BASES: dict[tuple[str, str], Basis] = {}
 
 
 def standing_of(version: ProcedureVersion, model: str = MODEL_VERSION) -> Standing:
@@ -46,6 +53,16 @@ def in_force(versions: Iterable[ProcedureVersion] | None = None) -> list[Procedu
     for version in versions:
         newest.setdefault(version.procedure_id, version)
     return sorted(newest.values(), key=lambda one: one.procedure.title)
+
+
+def basis_of(plan: Plan, catalogue: Catalogue) -> Basis:
+    """What an approval of this plan on these facts rests on; kept, since neither ever changes."""
+    name = (plan.hash, catalogue.digest)
+    if name not in _BASES:
+        if len(_BASES) >= 32:
+            _BASES.clear()
+        _BASES[name] = (used(plan, catalogue), program_of(plan, catalogue).as_json())
+    return _BASES[name]
 
 
 @lru_cache(maxsize=256)

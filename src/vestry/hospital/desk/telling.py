@@ -44,8 +44,9 @@ def name_of(kind: str, key: str, words: Words) -> str:
 
 
 def touched_told(touched: tuple[Touched, ...]) -> list[dict[str, Any]]:
-    """The facts beneath a procedure that are others now."""
+    """The facts beneath a procedure that are others now: what blocks, then what changed, then what applies anew."""
     words = load_words("en")
+    worst_first = sorted(touched, key=lambda one: (not one.blocks, list(HOW).index(one.how)))
     return [
         {
             "kind": one.kind.replace("-", " "),
@@ -54,7 +55,7 @@ def touched_told(touched: tuple[Touched, ...]) -> list[dict[str, Any]]:
             "how": HOW[one.how],
             "blocks": one.blocks,
         }
-        for one in touched
+        for one in worst_first
     ]
 
 
