@@ -110,7 +110,7 @@ class _Using:
         self.named["item"].update(
             item.id for item in catalogue.items.values() if item.kind in policy.doffing_order and self._only(item.kind)
         )
-        self.named["rule"].update(policy.switched_off)
+        self.named["rule"].update((*policy.switched_off, *policy.switched_on))
         self.named["helper"].update(catalogue.helpers)
         if self.known_hazard:
             self._use("requirement", *(one.id for one in requirements_of(case, catalogue, policy.jurisdiction)))
