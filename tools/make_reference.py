@@ -43,6 +43,7 @@ from vestry.sequence import (
     weigh,
 )
 from vestry.sequence.errors import WHAT_NOW
+from vestry.sequence.proved import Proved
 from vestry.trade import Order, load_catalogue, read_order
 from vestry.trade.orders import packaged_orders
 from vestry.trade.overlay import OverlayFile
@@ -64,6 +65,7 @@ FORMATS = {
     "substitution": Substitution,
     "explanation": Explanation,
     "weighing": Weighing,
+    "proved": Proved,
 }
 
 
@@ -167,6 +169,7 @@ def commands() -> tuple[str, str]:
         "[plan with case and policy](plan.md), [assurance](assurance.md), [recovery](recovery.md),\n"
         "[program](program.md), [catalogue](catalog.md), [comparison](comparison.md), [overlay](overlay.md),\n"
         "[substitution](substitution.md), [explanation](explanation.md), [weighing](weighing.md),\n"
+        "[proved](proved.md), "
         "[evidence](evidence.md), [experiment](experiment-file.md).\n",
         "What is printed with `--json`, by schema: `plan` [planned](schemas/planned.json) or\n"
         "[no-plan](schemas/no-plan.json), `check` [assurance](schemas/assurance.json), `recover`\n"
@@ -176,7 +179,8 @@ def commands() -> tuple[str, str]:
         "[comparison](schemas/comparison.json), `overlay check` [overlay-checked](schemas/overlay-checked.json),\n"
         "`substitute` [substitution](schemas/substitution.json) or [no-plan](schemas/no-plan.json),\n"
         "`explain` [explanation](schemas/explanation.json), `rules` [weighing](schemas/weighing.json) or `no-plan`,\n"
-        "`evidence` [evidence-listed](schemas/evidence-listed.json), `validate` [validated](schemas/validated.json).\n",
+        "`evidence` [evidence-listed](schemas/evidence-listed.json), `validate` [validated](schemas/validated.json),\n"
+        "`prove` [proved](schemas/proved.json).\n",
         f"## vestry\n\n```text\n{_help().rstrip()}\n```\n",
     ]
     for module in COMMANDS:

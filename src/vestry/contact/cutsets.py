@@ -6,6 +6,7 @@ values combine by union (plus); an event joins every set (times). `()` is never;
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -24,7 +25,12 @@ def plus(a: Antichain, b: Antichain) -> Antichain:
         return b
     if a == AS_TAUGHT or b == AS_TAUGHT:
         return AS_TAUGHT
-    return minimal({*a, *b})
+    # Each is minimal in itself: only sets of the one can contain sets of the other.
+    new = [one for one in b if not _contains_any(one, a)]
+    if not new:
+        return a
+    kept = [one for one in a if not _contains_any(one, new)]
+    return tuple(sorted((*kept, *new), key=_canonical)) if kept else tuple(new)
 
 
 def times(a: Antichain, event: int, order: int) -> Antichain:
@@ -34,21 +40,37 @@ def times(a: Antichain, event: int, order: int) -> Antichain:
     bit = 1 << event
     if a == AS_TAUGHT:
         return (bit,) if order >= 1 else NEVER
-    return minimal({joined for one in a if (joined := one | bit).bit_count() <= order})
+    having = [one for one in a if one & bit]
+    joined = [one | bit for one in a if not one & bit and one.bit_count() < order]
+    if not having:
+        return tuple(joined)  # the same bit in all leaves their order as it is
+    joined = [one for one in joined if not _contains_any(one, having)]
+    return tuple(sorted((*having, *joined), key=_canonical)) if joined else tuple(having)
+
+
+def _contains_any(one: int, sets: Iterable[int]) -> bool:
+    for small in sets:  # noqa: SIM110 (a generator costs twice as much; this runs a million times a minute)
+        if small & one == small:
+            return True
+    return False
+
+
+def _canonical(one: int) -> tuple[int, int]:
+    return (one.bit_count(), one)
 
 
 def minimal(sets: set[int]) -> Antichain:
     """The sets that contain no other, in canonical order."""
     kept: list[int] = []
-    for one in sorted(sets, key=lambda s: (s.bit_count(), s)):
-        if not any(smaller & one == smaller for smaller in kept):
+    for one in sorted(sets, key=_canonical):
+        if not _contains_any(one, kept):
             kept.append(one)
     return tuple(kept)
 
 
 def at_most(a: Antichain, b: Antichain) -> bool:
     """Whether a reaches only where b does: every set of a contains a set of b."""
-    return all(any(small & one == small for small in b) for one in a)
+    return all(_contains_any(one, b) for one in a)
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 from vestry.sequence.case import Case
 from vestry.sequence.errors import NoPlan
@@ -16,12 +16,23 @@ from vestry.trade.values import DonningRule, Requirement
 def ensemble_of(case: Case, policy: Policy, catalogue: Catalogue) -> tuple[EnsembleItem, ...]:
     """The ensemble for a case, in donning order. NoPlan when the gear at hand leaves a site open."""
     needs = requirements_of(case, catalogue, policy.jurisdiction)
-    chosen = _Chooser(case, policy, catalogue, needs).choose()
-    worn = donning_order(tuple(chosen), catalogue)
+    chosen = chosen_items(case, policy, catalogue, needs)
+    worn = worn_in_order(tuple(chosen), needs, catalogue)
+    return tuple(EnsembleItem(item=item, reasons=_reasons(item, worn, chosen[item], needs, catalogue)) for item in worn)
+
+
+def chosen_items(case: Case, policy: Policy, catalogue: Catalogue, needs: tuple[Requirement, ...]) -> Mapping[str, str]:
+    """The items chosen for these requirements, each with the reason why it was."""
+    return _Chooser(case, policy, catalogue, needs).choose()
+
+
+def worn_in_order(items: tuple[str, ...], needs: tuple[Requirement, ...], catalogue: Catalogue) -> tuple[str, ...]:
+    """The items in donning order. NoPlan when they leave a site open."""
+    worn = donning_order(items, catalogue)
     missing = unmet(catalogue, worn, needs)
     if missing:
         raise NoPlan(missing)
-    return tuple(EnsembleItem(item=item, reasons=_reasons(item, worn, chosen[item], needs, catalogue)) for item in worn)
+    return worn
 
 
 class _Chooser:

@@ -11,6 +11,7 @@ from vestry.sequence.case import Case
 from vestry.sequence.checking import check_case_and_policy
 from vestry.sequence.ensemble import ensemble_of
 from vestry.sequence.errors import NoPlan
+from vestry.sequence.kept import KeptSteps
 from vestry.sequence.lane import lane_program, left_in_lane, turnaround_of
 from vestry.sequence.people import require_people
 from vestry.sequence.plan import EnsembleItem, Phase, Plan, PlanStep, StopPoint
@@ -33,17 +34,31 @@ def plan_case(case: Case, policy: Policy, catalogue: Catalogue, progress: Progre
     The doffing order is the unit's own where the policy gives one; else it is searched.
     """
     check_case_and_policy(case, policy, catalogue)
+    return with_team(plan_wearer(case, policy, catalogue, progress), catalogue)
+
+
+def plan_wearer(
+    case: Case,
+    policy: Policy,
+    catalogue: Catalogue,
+    progress: Progress | None = None,
+    shared: KeptSteps | None = None,
+) -> Plan:
+    """The wearer's part of a plan: ensemble, donning, the way in, doffing. The team is not yet in it.
+
+    shared   compiled steps kept between plans of one catalogue; for who makes many
+    """
     if progress:
         progress("ensemble", 0)
     ensemble = ensemble_of(case, policy, catalogue)
     worn = tuple(one.item for one in ensemble)
     require_people(case, policy, worn, catalogue)
-    placed, origin = doffing_order(case, policy, catalogue, worn, progress)
+    placed, origin = doffing_order(case, policy, catalogue, worn, progress, shared)
     writer = _Writer(case, policy, catalogue, ensemble)
     steps = writer.write(placed)
     pairs = sum(catalogue.items[item].kind == "gloves" for item in worn)
     pairs += sum(one.step.act == "don" and one.step.item == "fresh-gloves" for one in placed)
-    plan = Plan(
+    return Plan(
         case=case,
         policy=policy,
         ensemble=ensemble,
@@ -52,7 +67,6 @@ def plan_case(case: Case, policy: Policy, catalogue: Catalogue, progress: Progre
         fresh_pairs=pairs,
         turnaround=turnaround_of(case, policy, catalogue),
     )
-    return with_team(plan, catalogue)
 
 
 def with_team(plan: Plan, catalogue: Catalogue) -> Plan:
@@ -69,18 +83,28 @@ def with_team(plan: Plan, catalogue: Catalogue) -> Plan:
 
 
 def doffing_order(
-    case: Case, policy: Policy, catalogue: Catalogue, worn: tuple[str, ...], progress: Progress | None = None
+    case: Case,
+    policy: Policy,
+    catalogue: Catalogue,
+    worn: tuple[str, ...],
+    progress: Progress | None = None,
+    shared: KeptSteps | None = None,
 ) -> tuple[tuple[Placed, ...], str]:
     """The steps of the way out, and where their order comes from."""
     hygiene = Hygiene(case, policy, catalogue)
     if policy.doffing_order:
         return own_order(worn, hygiene, policy.doffing_order, catalogue), "own-order"
-    found = search_order(case, policy, catalogue, worn, progress)
+    found = search_order(case, policy, catalogue, worn, progress, shared)
     return found.placed, "searched"
 
 
 def search_order(
-    case: Case, policy: Policy, catalogue: Catalogue, worn: tuple[str, ...], progress: Progress | None = None
+    case: Case,
+    policy: Policy,
+    catalogue: Catalogue,
+    worn: tuple[str, ...],
+    progress: Progress | None = None,
+    shared: KeptSteps | None = None,
 ) -> Found:
     """The best doffing order under the rules in force."""
     report = (lambda labels: progress("doffing", labels)) if progress else None
@@ -91,6 +115,7 @@ def search_order(
         rules_in_force(case, policy, catalogue),
         policy.doffing_zone,
         report,
+        shared=shared,
     )
     return search.run(Start(worn, Hands(top_gloves(worn, catalogue), False)))
 

@@ -21,6 +21,7 @@ from vestry.contact.program import NO_EVENT, Op
 from vestry.contact.surfaces import endpoint_classes
 from vestry.contact.taught import TaughtStep, taught_step
 from vestry.sequence.errors import NoPlan
+from vestry.sequence.kept import KeptSteps
 from vestry.sequence.removal import Hands, Hygiene, Placed, Removal, lowest_gloves, removals_of, top_gloves
 from vestry.sequence.rules import allowed
 from vestry.trade import Catalogue
@@ -76,7 +77,9 @@ class Search:
         zone: str,
         progress: Callable[[int], None] | None = None,
         faults: frozenset[str] = frozenset(),
+        shared: KeptSteps | None = None,
     ) -> None:
+        self.shared = shared
         self.hygiene, self.catalogue, self.setting = hygiene, catalogue, setting
         self.rules, self.zone, self.progress, self.faults = tuple(rules), zone, progress, faults
         self.compiler = Compiler(catalogue, setting)
@@ -184,10 +187,19 @@ class Search:
     def _compiled(self, placed: Placed, moment: Moment) -> tuple[list[Op], Moment]:
         key = (placed.step, placed.context, moment.worn, moment.zone, tuple(sorted(moment.cleaned.items())))
         if key not in self.kept:
-            step = self._in_context(taught_step(placed.step, moment.worn, self.catalogue), placed.context)
-            ops, after = self.compiler.step(step, moment, 0)
+            ops, after = self._compile(placed, moment, (self.setting, *key))
             self.kept[key] = (self._taught_ops(ops), after)
         return self.kept[key]
+
+    def _compile(self, placed: Placed, moment: Moment, key: object) -> tuple[list[Op], Moment]:
+        found = self.shared.get(key, self.compiler.tables) if self.shared is not None else None
+        if found is not None:
+            return found
+        step = self._in_context(taught_step(placed.step, moment.worn, self.catalogue), placed.context)
+        ops, after = self.compiler.step(step, moment, 0)
+        if self.shared is not None:
+            self.shared.keep(key, ops, after, self.compiler.tables)
+        return ops, after
 
     @staticmethod
     def _in_context(step: TaughtStep, context: str) -> TaughtStep:
