@@ -4,10 +4,19 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
+from vestry.contact.amounts import Context
 from vestry.experiment import Experiment
+from vestry.sequence import subject_of_order
+from vestry.sequence.amounts import Asked, amounts, differ
+from vestry.sequence.amounts_found import AmountsDiffer, AmountsFound, WhatIf
+from vestry.sequence.whatif import what_if
+from vestry.trade import load_catalogue, read_order
+from vestry.trade.evidence import load_evidence
 from vestry.trade.evidence_values import EvidenceFile, EvidenceRecord, Measurement
+from vestry.trade.orders import packaged_orders
 from vestry.trade.values import Source
 
 
@@ -17,6 +26,28 @@ def schemas() -> Iterator[tuple[str, str]]:
     yield "schemas/experiment.json", _json(Experiment.model_json_schema(by_alias=True))
     yield "schemas/evidence-listed.json", _json(LISTED)
     yield "schemas/validated.json", _json(VALIDATED)
+    for name, model in (("amounts", AmountsFound), ("amounts-differ", AmountsDiffer), ("whatif", WhatIf)):
+        yield f"schemas/{name}.json", _json(model.model_json_schema(by_alias=True))
+
+
+def examples() -> Iterator[tuple[str, str]]:
+    """Amounts of a published order, of a few draws: NumPy alone, so that the example is the same everywhere it is."""
+    catalogue, name = load_catalogue(), "cdc-covid-doff-2020--respirator-shield"
+    subject = subject_of_order(read_order(packaged_orders()[name], name), name, catalogue)
+    asked = Asked(subject, load_evidence(), Context(), draws=400, choice="numpy")
+    yield "examples/amounts.json", _json(_short(amounts(asked).as_json()))
+    other = replace(asked, context=Context(observer=False, read_aloud=False))
+    yield "examples/amounts-differ.json", _json(_short(differ(asked, other).as_json()))
+    yield "examples/whatif.json", _json(_short(what_if(replace(other, draws=200)).as_json()))
+
+
+def _short(document: Any) -> Any:
+    """Numbers to six figures: enough to read, and the same whichever way a machine rounds the last bit."""
+    if isinstance(document, float):
+        return float(f"{document:.6g}")
+    if isinstance(document, dict):
+        return {key: _short(value) for key, value in document.items()}
+    return [_short(one) for one in document] if isinstance(document, list) else document
 
 
 def _json(document: Any) -> str:

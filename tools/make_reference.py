@@ -169,8 +169,7 @@ def commands() -> tuple[str, str]:
         "[plan with case and policy](plan.md), [assurance](assurance.md), [recovery](recovery.md),\n"
         "[program](program.md), [catalogue](catalog.md), [comparison](comparison.md), [overlay](overlay.md),\n"
         "[substitution](substitution.md), [explanation](explanation.md), [weighing](weighing.md),\n"
-        "[proved](proved.md), "
-        "[evidence](evidence.md), [experiment](experiment-file.md).\n",
+        "[proved](proved.md), [evidence](evidence.md), [experiment](experiment-file.md), [amounts](amounts.md).\n",
         "What is printed with `--json`, by schema: `plan` [planned](schemas/planned.json) or\n"
         "[no-plan](schemas/no-plan.json), `check` [assurance](schemas/assurance.json), `recover`\n"
         "[recovery](schemas/recovery.json), `catalog` [catalog](schemas/catalog.json), `orders`\n"
@@ -180,7 +179,8 @@ def commands() -> tuple[str, str]:
         "`substitute` [substitution](schemas/substitution.json) or [no-plan](schemas/no-plan.json),\n"
         "`explain` [explanation](schemas/explanation.json), `rules` [weighing](schemas/weighing.json) or `no-plan`,\n"
         "`evidence` [evidence-listed](schemas/evidence-listed.json), `validate` [validated](schemas/validated.json),\n"
-        "`prove` [proved](schemas/proved.json).\n",
+        "`prove` [proved](schemas/proved.json), `amounts` [amounts](schemas/amounts.json), with `--against`\n"
+        "[amounts-differ](schemas/amounts-differ.json), `whatif` [whatif](schemas/whatif.json).\n",
         f"## vestry\n\n```text\n{_help().rstrip()}\n```\n",
     ]
     for module in COMMANDS:
@@ -361,7 +361,16 @@ PRINTED: dict[str, dict[str, Any]] = {
 
 def everything() -> dict[str, str]:
     """Path below docs/reference to text."""
-    return dict([*schemas(), *estimates_reference.schemas(), *examples(), commands(), record_kinds()])
+    return dict(
+        [
+            *schemas(),
+            *estimates_reference.schemas(),
+            *estimates_reference.examples(),
+            *examples(),
+            commands(),
+            record_kinds(),
+        ]
+    )
 
 
 def run() -> int:

@@ -79,6 +79,7 @@ PAGES = {
     "substitution.md": ["substitution"],
     "explanation.md": ["explanation"],
     "weighing.md": ["weighing"],
+    "amounts.md": ["amounts", "amounts-differ", "whatif"],
 }
 # A format that holds others whole: their fields are told on their own pages, which it links to.
 HOLDS = {"substitution.md": ("plan.md", "assurance.md", "comparison.md"), "weighing.md": ("plan.md", "comparison.md")}

@@ -8,6 +8,7 @@ import sys
 from collections.abc import Sequence
 
 from vestry.cli.commands import (
+    amounts,
     catalog,
     check,
     compare,
@@ -24,6 +25,7 @@ from vestry.cli.commands import (
     sheet,
     substitute,
     validate,
+    whatif,
 )
 from vestry.sequence import NoPlan
 from vestry.trade import BadFacts
@@ -40,6 +42,8 @@ COMMANDS = (
     recover,
     catalog,
     overlay,
+    amounts,
+    whatif,
     evidence,
     validate,
     orders,

@@ -105,10 +105,11 @@ def bind_order(
     loads: Mapping[str, Law] | None = None,
     prefix: str = "",
     arrival: bool = True,
+    elapsed: Mapping[str, float] | None = None,
 ) -> Bound:
     """An order written by anyone, compiled and bound. The arguments are those of `bind`."""
     program, steps, setting = compile_for_amounts(order, catalogue)
-    return bind(program, steps, catalogue, evidence, setting, context or Context(), loads, prefix, arrival)
+    return bind(program, steps, catalogue, evidence, setting, context or Context(), loads, prefix, arrival, elapsed)
 
 
 def bind(
@@ -121,6 +122,7 @@ def bind(
     loads: Mapping[str, Law] | None = None,
     prefix: str = "",
     arrival: bool = True,
+    elapsed: Mapping[str, float] | None = None,
 ) -> Bound:
     """The numbers of a program in a setting and a context.
 
@@ -129,8 +131,9 @@ def bind(
     loads       surface -> law of its load on arrival, in a unit of one's own; given, it replaces what the room loads
     prefix      "recovery:" for a continuation, so that its steps are drawn anew
     arrival     False for a continuation: what happens on arrival has happened
+    elapsed     step id -> minutes from the beginning of doffing, on top of `context.minutes`
     """
-    binder = _Binder(program, steps, catalogue, evidence, setting, context)
+    binder = _Binder(program, steps, catalogue, evidence, setting, context, elapsed=elapsed or {})
     spread = binder.middle("run-spread")
     uncovered = frozenset(surface("body", gap) for gap in program.gaps if gap != "airways")
     starts = _Starts(binder, uncovered) if loads is None else _GivenStarts(loads)
@@ -156,7 +159,10 @@ class _Binder:
     setting: Setting
     context: Context
     uses: dict[str, tuple[Use, int]] = field(default_factory=dict)
+    elapsed: Mapping[str, float] = field(default_factory=dict)
     made: dict[tuple[str, ...], Quantity] = field(default_factory=dict)
+    found: dict[tuple[str, tuple[tuple[str, Any], ...]], EvidenceRecord | None] = field(default_factory=dict)
+    ratios_at: dict[float, tuple[Law, ...]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.step_of = {step.id: step for step in self.steps}
@@ -165,19 +171,32 @@ class _Binder:
             site for item in worn & set(self.catalogue.items) for site in self.catalogue.items[item].clothes
         )
         self.wetness = self.context.wetness or self.setting.presentation
-        self.ratios = tuple(self.noted(record, {}).law for record in multipliers(self.context, self.evidence))
+
+    def ratios(self, step: str) -> tuple[Law, ...]:
+        """What multiplies the odds of a slip at a step, by the minutes worn until then."""
+        minutes = self.context.minutes + self.elapsed.get(step, 0.0)
+        if minutes not in self.ratios_at:
+            records = multipliers(replace(self.context, minutes=minutes), self.evidence)
+            self.ratios_at[minutes] = tuple(self.noted(record, {}).law for record in records)
+        return self.ratios_at[minutes]
 
     # ---- records ----------------------------------------------------------------------------------------------
 
     def find(self, quantity: str, **asked: Any) -> EvidenceRecord | None:
         """The record that applies, noted; None (a default, noted too) where there is none."""
-        try:
-            return self.noted(self.evidence.find(quantity, **asked), asked)  # type: ignore[arg-type]
-        except NoEvidence:
-            name = f"default:{quantity}"
-            known, times = self.uses.get(name, (Use(name, quantity, None, _said(asked), 0), 0))
-            self.uses[name] = (known, times + 1)
-            return None
+        key = (quantity, tuple(asked.items()))
+        if key not in self.found:
+            try:
+                self.found[key] = self.evidence.find(quantity, **asked)  # type: ignore[arg-type]
+            except NoEvidence:
+                self.found[key] = None
+        record = self.found[key]
+        if record is not None:
+            return self.noted(record, asked)
+        name = f"default:{quantity}"
+        known, times = self.uses.get(name, (Use(name, quantity, None, _said(asked), 0), 0))
+        self.uses[name] = (known, times + 1)
+        return None
 
     def noted(self, record: EvidenceRecord, asked: Mapping[str, Any]) -> EvidenceRecord:
         known, times = self.uses.get(record.id, (Use(record.id, record.quantity, record, _said(asked), 0), 0))
@@ -289,13 +308,13 @@ class _Binder:
         asked = {"act": step.act, "technique": step.technique.id, "kind": self._kind(step)}
         if event.sort == "slip":
             record = self.find("slip-probability", slip=_slip(event.id), **asked)
-            return Going(self._human("slip-probability", record, event.id, "slip", self.ratios), None, missed)
+            return Going(self._human("slip-probability", record, event.id, "slip", self.ratios(step.id)), None, missed)
         cleaned = next(op.a for op in self.program.ops if op.verb == "clean" and op.event == number)
         asked["act"] = HYGIENE_ON[self._layer(cleaned)]  # a removal may have a rub within it
         read = "yes" if self.context.read_aloud else "no"
         left_out = self.find("omission-probability", read_aloud=read, **asked)
         short = self.find("short-rub-probability", read_aloud=read, **asked)
-        ratios = self.ratios if self.context.read_aloud else ()
+        ratios = self.ratios(step.id) if self.context.read_aloud else ()
         return Going(
             self._human("omission-probability", left_out, event.id, "omission", ratios),
             Chance(self.quantity("short-rub-probability", short), WEARER),
@@ -310,12 +329,16 @@ class _Binder:
         which = base if base in self.context.counts else sort
         counted = self.context.counts.get(which, (0, 0))
         plain = self.quantity(name, record)
-        key = (plain.id, "human", which if counted[1] else "")
+        shown = "+".join([plain.id, *(law.model_dump_json() for law in ratios), which if counted[1] else ""])
+        key = (shown, "human")
         if key not in self.made:
             table = _shifted(plain.table.tobytes(), ratios)
             if counted[1]:
                 table = updated(table, *counted)
-            self.made[key] = Quantity(f"{plain.id}{'+' + which if counted[1] else ''}", table, 1.0, plain.id)
+            more = f"+{which}" if counted[1] else ""
+            several = [*dict.fromkeys(self.ratios_at.values())].index(ratios) if ratios else 0
+            context = f"+context-{several}" if ratios else ""
+            self.made[key] = Quantity(f"{plain.id}{more}{context}", table, 1.0, plain.id)
         return Chance(self.made[key], WEARER)
 
     def _kind(self, step: TaughtStep) -> str | None:

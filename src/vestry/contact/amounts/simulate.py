@@ -7,9 +7,10 @@ but what belongs to its own steps.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from copy import copy
+from dataclasses import dataclass, field, replace
 from itertools import islice
 
 import numpy as np
@@ -17,7 +18,7 @@ import numpy.typing as npt
 
 from vestry.contact.amounts.chance import F64, U64, keys, short_uniform, uniform, weyl
 from vestry.contact.amounts.engine import Choice, Engine, engine
-from vestry.contact.amounts.model import BINS, LEVELS, Model
+from vestry.contact.amounts.model import BINS, LEVELS, NEVER, Model
 from vestry.contact.amounts.plain import U8, U32
 
 ENVELOPE = "envelope"
@@ -97,6 +98,32 @@ class Prepared:
             object.__setattr__(self, name, value)
 
 
+class Runner:
+    """A model made ready once and run often, with other events knocked out each time."""
+
+    def __init__(
+        self,
+        model: Model,
+        seed: int = 1,
+        continuations: Continuations | None = None,
+        choice: Choice = "auto",
+        work: int = 0,
+    ) -> None:
+        self.prepared = Prepared(model, seed)
+        self.ways = _prepared(continuations, seed)
+        self.engine = engine(choice, work)
+
+    def run(self, draws: I64, never: Iterable[int] = ()) -> Outcome:
+        """These draws, the events of these numbers never happening."""
+        prepared, numbers = self.prepared, list(never)
+        if numbers:
+            mode = prepared.model.mode.copy()
+            mode[numbers] = NEVER
+            prepared = copy(prepared)
+            object.__setattr__(prepared, "model", replace(prepared.model, mode=mode))
+        return _simulate(prepared, self.ways, draws, self.engine, self.engine.lanes)
+
+
 def simulate(
     model: Model,
     draws: I64,
@@ -111,7 +138,7 @@ def simulate(
     engines agree bit for bit.
     """
     prepared = Prepared(model, seed)
-    ways = {key: Prepared(way.model, seed) for key, way in (continuations or {}).items()}
+    ways = _prepared(continuations, seed)
     chosen = engine(choice, len(model.verb) * len(draws))
     return _simulate(prepared, ways, draws, chosen, lanes or chosen.lanes)
 
@@ -133,7 +160,7 @@ def stream(
     progress    called with (draws done, draws) after each batch; when it returns False, no more is drawn
     """
     prepared = Prepared(model, seed)
-    ways = {key: Prepared(way.model, seed) for key, way in (continuations or {}).items()}
+    ways = _prepared(continuations, seed)
     chosen = engine(choice, len(model.verb) * draws)
     starts = iter(range(0, draws, batch))
 
@@ -172,6 +199,15 @@ def uniforms_of(unknown: str, draws: I64, seed: int = 1) -> F64:
     """Where in its law an unknown lies in each draw, 0 to 1: what is alike all through a run."""
     (start,) = keys(seed, (f"quantity|{unknown}",))
     return np.asarray(short_uniform(start, weyl(draws.astype(np.uint64))) * 2.0**-28)
+
+
+def _prepared(continuations: Continuations | None, seed: int) -> dict[tuple[int, str], Prepared]:
+    """Each way on made ready once, however many deviations lead into it."""
+    made: dict[int, Prepared] = {}
+    for way in (continuations or {}).values():
+        if id(way.model) not in made:
+            made[id(way.model)] = Prepared(way.model, seed)
+    return {key: made[id(way.model)] for key, way in (continuations or {}).items()}
 
 
 # ---- inside -----------------------------------------------------------------------------------------------------
@@ -222,8 +258,8 @@ def _block(prepared: Prepared, outcome: Outcome, where: slice, leaving: _Leaving
         lo = hi
     if lo < len(model.verb) and not (len(stops) and np.all(left_at >= 0)):
         _run(prepared, eng, lo, len(model.verb), steps, shared, on, state, peak)
-    late = np.array(model.event_step)[:, None] > np.where(left_at >= 0, left_at, len(model.steps))[None, :]
-    on[late] = 0
+    if stops:  # what would have gone wrong later in a run that was stopped did not
+        on[np.array(model.event_step)[:, None] > np.where(left_at >= 0, left_at, len(model.steps))[None, :]] = 0
     outcome.end[:, where] = state[model.reported]
     outcome.peak[:, where] = peak
     outcome.happened[:, where] = on
@@ -259,7 +295,8 @@ class _Leaving:
 
     def __init__(self, prepared: Prepared, ways: Mapping[tuple[int, str], Prepared]) -> None:
         self.prepared, self.ways = prepared, ways
-        self.waiting: dict[tuple[int, str], list[tuple[I64, F64, F64]]] = {}
+        self.waiting: dict[int, list[tuple[I64, F64, F64]]] = {}
+        self.by_id = {id(way): way for way in ways.values()}
         model = prepared.model
         self.watched = [
             number
@@ -334,17 +371,19 @@ class _Leaving:
         for key, going in by.items():
             mine = lanes[going[lanes]]
             if key[0] == step and mine.size:
-                self.waiting.setdefault(key, []).append((mine + base, state[:, mine].copy(), peak[:, mine].copy()))
+                self.waiting.setdefault(id(self.ways[key]), []).append(
+                    (mine + base, state[:, mine].copy(), peak[:, mine].copy())
+                )
 
     def go_on(self, outcome: Outcome, eng: Engine, lanes: int) -> None:
         """Every lane that left, to the end of its way on; its amounts take the place of the run's."""
-        for key, kept in self.waiting.items():
+        for way, kept in self.waiting.items():
             where = np.concatenate([one[0] for one in kept])
             state = np.concatenate([one[1] for one in kept], axis=1)
             peak = np.concatenate([one[2] for one in kept], axis=1)
             for lo in range(0, len(where), lanes):
                 part = slice(lo, lo + lanes)
-                self._continue(self.ways[key], outcome, where[part], state[:, part], peak[:, part], eng)
+                self._continue(self.by_id[way], outcome, where[part], state[:, part], peak[:, part], eng)
 
     def _continue(self, way: Prepared, outcome: Outcome, where: I64, state: F64, peak: F64, eng: Engine) -> None:
         main, model = self.prepared.model, way.model

@@ -1,0 +1,89 @@
+"""Amounts in words and short numbers, for a terminal and for the lead's desk."""
+
+from __future__ import annotations
+
+from vestry.sequence.amounts_found import Bought, ContributionRow, Kept, Number, ReachingRow
+from vestry.trade.words import UnknownWord, Words
+
+CLASSES = ("mucosa", "skin", "helper", "clothing", "place")
+WEAK = ("judgement", "from-memory", "inferred")
+
+
+def endpoint(name: str, words: Words) -> str:
+    """A class, or exposure."""
+    return words.term("amounts", name) if name == "exposure" else words.endpoint(name)
+
+
+def in_thousand(number: Number) -> str:
+    """A chance as runs in a thousand, with two standard errors: `29 ± 2`."""
+    value, around = number.value * 1000, number.error * 2000
+    digits = 0 if around >= 0.95 else 1 if around >= 0.095 else 2
+    return f"{value:.{digits}f} ± {max(around, 10**-digits):.{digits}f}"
+
+
+def signed(number: Number) -> str:
+    """The same of a difference, with its sign."""
+    return ("+" if number.value > 0 else "") + in_thousand(number).replace("-", "−")
+
+
+def relative(value: float) -> str:
+    """A load relative to the source: nothing, or one in so many."""
+    if value <= 0:
+        return "nothing"
+    if value > 0.5:
+        return f"{value:.2g} of it"
+    return f"1 in {_rounded(1 / value)}"
+
+
+def _rounded(number: float) -> str:
+    if number >= 1e6:
+        power = len(f"{number:.0f}") - 1
+        return f"{number / 10**power:.1f} × 10^{power}"
+    step = 10 ** max(len(f"{number:.0f}") - 2, 0)
+    return f"{round(number / step) * step:,.0f}"
+
+
+def of_row(row: ReachingRow, words: Words) -> str:
+    """What a row is about."""
+    return words.surface(row.surface) if row.surface else endpoint(row.endpoint, words)
+
+
+def of_contribution(row: ContributionRow, words: Words) -> str:
+    """A step or an event, in words."""
+    if row.kind == "step":
+        return f"step {row.number}: everything that can go wrong in {row.id}"
+    try:
+        said = words.event(row.id)
+    except UnknownWord:
+        said = row.id.partition("@")[0]
+    return f"step {row.number}: {said}" if row.number else said
+
+
+def of_change(change: Bought, words: Words) -> str:
+    """A change, in words."""
+    said = words.term("change-bought", change.kind)
+    match change.kind:
+        case "drop-hygiene":
+            return f"{change.at}: {said}"
+        case "add-hygiene":
+            where = f"before {change.at}" if change.at else "at the end"
+            return f"{said} {words.agent(change.to or '')} {where}"
+        case "agent":
+            return f"{words.act(change.at or '')} {said}: {words.agent(change.to or '')}"
+        case "change-gloves":
+            return f"{said} before {change.at}"
+        case _:
+            return said
+
+
+def of_kept(one: Kept, words: Words) -> str:
+    """What is kept, and the rules that ask for it."""
+    what = (
+        words.term("change-bought", f"{one.what}-kept")
+        if one.what in ("observer", "second-person")
+        else words.act(one.what)
+    )
+    rules = ", ".join(
+        words.rule(rule).name if rule != "local-policy" else "the unit's own policy" for rule in one.rules
+    )
+    return f"{what} ({rules})"
