@@ -1,6 +1,6 @@
 """Which cases `vestry prove` goes through: what is crossed with what, and what is varied one at a time.
 
-docs/decisions/0012-which-cases-are-proved.md says why. A case is named by its choices, `ebola.wet.care.disposable...`.
+docs/decisions/0013-which-cases-are-proved.md says why. A case is named by its choices, `ebola.wet.care.disposable...`.
 """
 
 from __future__ import annotations

@@ -294,7 +294,7 @@ def test_the_unknown_that_is_made_wide_matters_most() -> None:
     found = [row for row in what_matters(question(wide, draws=4000)) if row.endpoint == "skin"]
     assert found[0].unknown == TOUCH.id
     assert found[0].direction > 0
-    # Most runs carry nothing, so most of the spread is chance; what is left is far beyond what sixteen parts give alone.
+    # Most runs carry nothing, so most of the spread is chance; the rest is far beyond what the parts give alone.
     assert found[0].share.value > 3 * found[0].share.error
 
 
