@@ -23,6 +23,7 @@ from vestry.sequence.ensemble import ensemble_of
 from vestry.sequence.planner import removals_broken
 from vestry.sequence.requirements import meets, requirements_of
 from vestry.trade import BadFacts, Catalogue, load_catalogue
+from vestry.trade.crosscheck import NO_SOURCE_NEEDED
 from vestry.trade.words import load_words
 
 STOPS = ["before-the-door", "before-first-removal", "before-face-protection", "before-leaving"]
@@ -126,7 +127,7 @@ def assert_reasons_and_requirements(plan: Plan, catalogue: Catalogue) -> None:
     for one in plan.ensemble:
         assert one.reasons, one.item
         for reason in one.reasons:
-            assert reason.source == "hospital" or reason.source in catalogue.sources
+            assert reason.source in NO_SOURCE_NEEDED or reason.source in catalogue.sources
             assert load_words("en").why(reason.why)
 
 
