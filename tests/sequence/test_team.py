@@ -61,6 +61,22 @@ def test_a_place_that_nothing_at_hand_fills_is_named_and_not_passed_over() -> No
     assert all(one.missing == () for one in plan_of().team)
 
 
+def test_nobody_who_is_away_is_asked_to_look_a_member_over() -> None:
+    [observer] = plan_of(assistant=False).team
+    assert [step.who for step in observer.steps if step.topic == "integrity-check"] == ["wearer"]
+    both = plan_of().team
+    assert [step.who for one in both for step in one.steps if step.topic == "integrity-check"] == [
+        "observer",
+        "assistant",
+    ]
+
+
+def test_what_a_member_takes_off_goes_into_the_stream_of_the_wearers_gear() -> None:
+    plan = plan_of()
+    wearers = {step.waste for step in plan.phase("doffing") if step.waste}
+    assert {step.waste for one in plan.team for step in one.steps if step.waste} <= wearers
+
+
 def test_the_steps_checked_for_a_member_are_the_steps_of_the_plan() -> None:
     plan = plan_of()
     for member in plan.team:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from django.db import models
+from django.db import migrations, models
 
 
 class WrittenOnce(Exception):
@@ -37,6 +37,19 @@ class Once(models.Model):
 
     def delete(self, *_: Any, **__: Any) -> tuple[int, dict[str, int]]:
         raise WrittenOnce(f"{self._meta.label} is never deleted")
+
+
+def written_once(*tables: str) -> migrations.RunPython:
+    """A step of a migration: rows of these tables are neither changed nor deleted, whoever asks."""
+
+    def run(schema_editor: Any, which: int) -> None:
+        if schema_editor.connection.vendor != "sqlite":
+            raise NotImplementedError("triggers are written for SQLite so far")
+        for table in tables:
+            for statement in triggers(table)[which]:
+                schema_editor.execute(statement)
+
+    return migrations.RunPython(lambda apps, editor: run(editor, 0), lambda apps, editor: run(editor, 1))
 
 
 def triggers(table: str) -> tuple[list[str], list[str]]:

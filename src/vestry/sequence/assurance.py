@@ -87,7 +87,6 @@ class MemberFound(Value):
     reached: tuple[Route, ...]
     weak: tuple[Route, ...]
     endpoints: tuple[EndpointCounts, ...]
-    gaps: tuple[str, ...]
 
 
 class LaneFound(Value):

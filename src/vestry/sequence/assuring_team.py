@@ -59,7 +59,6 @@ def _member(
             EndpointCounts(endpoint=row.endpoint, ever=row.ever, at_end=row.at_end, margin=row.margin)  # type: ignore[arg-type]
             for row in verdict.counts().values()
         ),
-        gaps=program.gaps,
     )
 
 

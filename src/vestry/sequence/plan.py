@@ -8,7 +8,8 @@ language.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Iterable, Mapping
 from functools import cached_property
 from typing import Any, Literal
 
@@ -58,6 +59,16 @@ class PlanStep(Value):
     group: Id | None = None
     stop_point: StopPoint | None = None
     waste: Id | None = None
+
+
+def numbered(steps: Iterable[PlanStep]) -> tuple[PlanStep, ...]:
+    """Steps with unique ids: equal contents get ~2, ~3 behind their id, in order."""
+    seen: Counter[str] = Counter()
+    found = []
+    for step in steps:
+        seen[step.id] += 1
+        found.append(step if seen[step.id] == 1 else step.model_copy(update={"id": f"{step.id}~{seen[step.id]}"}))
+    return tuple(found)
 
 
 class Member(Value):

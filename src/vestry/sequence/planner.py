@@ -14,15 +14,15 @@ from vestry.sequence.errors import NoPlan
 from vestry.sequence.kept import KeptSteps
 from vestry.sequence.lane import lane_program, left_in_lane, turnaround_of
 from vestry.sequence.people import require_people
-from vestry.sequence.plan import EnsembleItem, Phase, Plan, PlanStep, StopPoint
+from vestry.sequence.plan import EnsembleItem, Phase, Plan, PlanStep, StopPoint, numbered
 from vestry.sequence.policy import Policy
 from vestry.sequence.removal import FACE_KINDS, Hands, Hygiene, Placed, Removal, lowest_gloves, removals_of, top_gloves
 from vestry.sequence.rules import allowed, rules_in_force, trapped
 from vestry.sequence.search import Found, Search, Start
 from vestry.sequence.setting import setting_for
 from vestry.sequence.team import team_of
+from vestry.sequence.waste import stream_for
 from vestry.trade import Catalogue, Step
-from vestry.trade.jurisdictions import waste_stream
 from vestry.trade.values import Who
 
 Progress = Callable[[str, int], None]
@@ -196,7 +196,7 @@ class _Writer:
 
     def write(self, placed: tuple[Placed, ...]) -> tuple[PlanStep, ...]:
         steps = [*self._before(), *self._donning(), *self._entry(), *self._doffing(placed), *self._after(placed)]
-        return _numbered(steps)
+        return numbered(steps)
 
     def _confirm(self, phase: Phase, topic: str, who: Who = "observer", stop: StopPoint | None = None) -> PlanStep:
         return PlanStep(
@@ -314,16 +314,4 @@ class _Writer:
         return any(self.catalogue.items[item].kind in FACE_KINDS for item in items)
 
     def _waste(self, items: tuple[str, ...]) -> str:
-        if all(self.catalogue.items[item].reusable for item in items):
-            return "reusable-parts"
-        fact = waste_stream(self.catalogue, self.case.hazard, self.policy.jurisdiction)
-        return fact.value or fact.default or "infectious-lined"
-
-
-def _numbered(steps: list[PlanStep]) -> tuple[PlanStep, ...]:
-    seen: dict[str, int] = {}
-    out = []
-    for step in steps:
-        seen[step.id] = seen.get(step.id, 0) + 1
-        out.append(step if seen[step.id] == 1 else step.model_copy(update={"id": f"{step.id}~{seen[step.id]}"}))
-    return tuple(out)
+        return stream_for(items, self.case, self.policy, self.catalogue)

@@ -9,18 +9,16 @@ from vestry.contact.taught import step_id, taught_step, worn_after
 from vestry.sequence.case import Case
 from vestry.sequence.ensemble import donning_order
 from vestry.sequence.errors import NoPlan
-from vestry.sequence.plan import EnsembleItem, Member, PlanStep, Reason
+from vestry.sequence.plan import EnsembleItem, Member, PlanStep, Reason, numbered
 from vestry.sequence.policy import Policy
 from vestry.sequence.removal import Hands, Hygiene, Placed, top_gloves
 from vestry.sequence.rules import rules_in_force
 from vestry.sequence.search import Search, Start
 from vestry.sequence.setting import setting_for
+from vestry.sequence.waste import stream_for
 from vestry.trade import Catalogue, Lane, Order, OrderCase, Step
-from vestry.trade.jurisdictions import waste_stream
-from vestry.trade.values import Colleague, LoadClass, Role, Zone
+from vestry.trade.values import Colleague, LoadClass, Role, Who, Zone
 
-# The assistant has helped and undresses first, watched by the observer, who is the last in the lane.
-UNDRESSING_ORDER: tuple[Role, ...] = ("assistant", "observer")
 ZONE: Zone = "doffing-area"
 
 
@@ -30,7 +28,9 @@ def team_of(case: Case, policy: Policy, catalogue: Catalogue, left: Collection[s
     left   things of the place that the wearers leave contaminated. NoPlan when no order of removals is possible.
     """
     there: dict[Role, bool] = {"assistant": policy.assistant, "observer": policy.observer}
-    return tuple(_member(role, case, policy, catalogue, left) for role in UNDRESSING_ORDER if there[role])
+    records = [record_for(role, case, catalogue) for role, present in there.items() if present]
+    records.sort(key=lambda record: record.undresses)
+    return tuple(_member(record, case, policy, catalogue, left) for record in records)
 
 
 def record_for(role: Role, case: Case, catalogue: Catalogue) -> Colleague:
@@ -87,13 +87,12 @@ def beyond_assumed(member: Member, catalogue: Catalogue, reached: Collection[str
     return tuple(found)
 
 
-def _member(role: Role, case: Case, policy: Policy, catalogue: Catalogue, left: Collection[str]) -> Member:
-    record = record_for(role, case, catalogue)
+def _member(record: Colleague, case: Case, policy: Policy, catalogue: Catalogue, left: Collection[str]) -> Member:
     chosen, missing = _gear(record, case, catalogue)
     worn = donning_order(tuple(chosen), catalogue)
-    reason = Reason(why=f"{role}-wears", source=record.source)
+    reason = Reason(why=f"{record.role}-wears", source=record.source)
     member = Member(
-        role=role,
+        role=record.role,
         record=record.id,
         ensemble=tuple(EnsembleItem(item=item, reasons=(reason,)) for item in worn),
         missing=missing,
@@ -101,7 +100,7 @@ def _member(role: Role, case: Case, policy: Policy, catalogue: Catalogue, left: 
     )
     placed = _undressing(member, case, policy, catalogue, left)
     steps = (*_dressing(member, policy, catalogue), *_written(member, placed, case, policy, catalogue))
-    return member.model_copy(update={"steps": _numbered(steps)})
+    return member.model_copy(update={"steps": numbered(steps)})
 
 
 def _gear(record: Colleague, case: Case, catalogue: Catalogue) -> tuple[list[str], tuple[tuple[str, ...], ...]]:
@@ -159,10 +158,16 @@ def _dressing(member: Member, policy: Policy, catalogue: Catalogue) -> Iterator[
         )
         if kind == "respirator":
             yield _confirm(member, "seal-check", member.role)
-    yield _confirm(member, "integrity-check", "observer" if member.role == "assistant" else "assistant")
+    yield _confirm(member, "integrity-check", _second_person(member, policy))
 
 
-def _confirm(member: Member, topic: str, who: Role) -> PlanStep:
+def _second_person(member: Member, policy: Policy) -> Who:
+    """Who looks the member over: the other of the two, or the wearer where that one is away."""
+    other: Role = "observer" if member.role == "assistant" else "assistant"
+    return other if {"observer": policy.observer, "assistant": policy.assistant}[other] else "wearer"
+
+
+def _confirm(member: Member, topic: str, who: Who) -> PlanStep:
     return PlanStep(id=f"{member.role}.donning.confirm:{topic}", phase="donning", act="confirm", topic=topic, who=who)
 
 
@@ -171,12 +176,9 @@ def _written(
 ) -> Iterator[PlanStep]:
     """The way out as steps of a plan."""
     worn = member.worn
-    fact = waste_stream(catalogue, case.hazard, policy.jurisdiction)
-    stream = fact.value or fact.default or "infectious-lined"
     for one in placed:
         taught = taught_step(one.step, worn, catalogue)
         worn = worn_after(taught, worn, catalogue)
-        reusable = bool(taught.items) and all(catalogue.items[item].reusable for item in taught.items)
         content = step_id(taught.act, taught.items or ((taught.to,) if taught.to else ()), taught.technique.id)
         watched = member.role == "assistant" and one.step.act == "inspect"
         yield PlanStep(
@@ -190,15 +192,5 @@ def _written(
             to=one.step.to,
             topic=one.topic,
             group=one.group,
-            waste=("reusable-parts" if reusable else stream) if one.step.act == "doff" else None,
+            waste=stream_for(taught.items, case, policy, catalogue) if one.step.act == "doff" else None,
         )
-
-
-def _numbered(steps: tuple[PlanStep, ...]) -> tuple[PlanStep, ...]:
-    """Equal steps get ~2, ~3 behind their id, in order."""
-    seen: dict[str, int] = {}
-    numbered = []
-    for step in steps:
-        seen[step.id] = seen.get(step.id, 0) + 1
-        numbered.append(step if seen[step.id] == 1 else step.model_copy(update={"id": f"{step.id}~{seen[step.id]}"}))
-    return tuple(numbered)

@@ -352,6 +352,7 @@ class DonningRule(Sourced):
 class Colleague(Sourced):
     """What the observer or the assistant wears, and what the work in the doffing area is taken to put on it.
 
+    undresses        place in the order in which those beside the wearer undress, once the last wearer is out
     wears            places, each filled by the first of its items at hand
     wears_airborne   places filled before these where the hazard goes through the air
     loads            load class by exposure zone; a zone that is not named stays clean
@@ -361,6 +362,7 @@ class Colleague(Sourced):
     id: Id
     role: Role
     for_families: tuple[str, ...] = ()
+    undresses: int = Field(ge=1, le=9)
     wears: tuple[tuple[Id, ...], ...]
     wears_airborne: tuple[tuple[Id, ...], ...] = ()
     loads: dict[Id, LoadClass]

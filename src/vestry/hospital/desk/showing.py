@@ -9,12 +9,14 @@ from django.utils.safestring import SafeString, mark_safe
 
 from vestry.figure import FigureView, compose
 from vestry.hospital import facts
+from vestry.hospital.desk.routes import route_shown
 from vestry.hospital.desk.team import team_shown
 from vestry.hospital.desk.wall import Column, wall
 from vestry.procedure import Scene
-from vestry.sequence import Assurance, Link, Plan, Route, say
+from vestry.sequence import Assurance, Plan, Route, say
+from vestry.sequence.telling import told_surface
 from vestry.trade import Catalogue
-from vestry.trade.words import UnknownWord, Words, load_words
+from vestry.trade.words import Words, load_words
 
 
 @dataclass(frozen=True)
@@ -94,7 +96,7 @@ class _Shower:
             weak=[self.route(one) for one in found.weak[:12]],
             steps=self.steps(),
             rests_on=self.rests_on(),
-            gaps=[self.surface(f"body.{one}") for one in found.gaps],
+            gaps=[told_surface(f"body.{one}", self.words) for one in found.gaps],
             names=[
                 ("Plan", self.plan.hash),
                 ("Facts", found.facts),
@@ -212,40 +214,14 @@ class _Shower:
             rows.append({"name": named.name, "says": named.says, "flips": flips})
         return sorted(rows, key=lambda row: not row["flips"])
 
-    # ---- routes in plain words ----
-
     def route(self, route: Route) -> dict[str, Any]:
-        return {
-            "to": self.surface(route.surface),
-            "surface": route.surface,
-            "step": next((one.partition("@")[2] for one in route.events if "@" in one), ""),
-            "endpoint": self.words.endpoint(route.endpoint),
-            "when": "at the end" if route.when == "at-end" else "on the way",
-            "errors": [self.event(one) for one in route.events],
-            "links": [self.link(one) for one in route.chain],
-        }
+        return route_shown(route, self.words, self.where)
 
-    def link(self, link: Link) -> dict[str, str]:
-        step = next((one for one in self.plan.steps if one.id == link.step), None)
-        number = self.plan.steps.index(step) + 1 if step else 0
-        verb = self.words.term("verb", link.verb)
-        return {
-            "step": f"Step {number}, {say(step, self.words, self.catalogue).short}" if step else "On arrival",
-            "says": f"{self.surface(link.from_surface)} {verb} {self.surface(link.to_surface)}",
-            "error": self.event(link.event) if link.event else "",
-        }
-
-    def surface(self, surface: str) -> str:
-        try:
-            return self.words.surface(surface)
-        except UnknownWord:
-            return surface.replace(".", ", ").replace("-", " ")
-
-    def event(self, event: str) -> str:
-        try:
-            return self.words.event(event)
-        except UnknownWord:
-            return event
+    def where(self, step: str) -> str:
+        for number, one in enumerate(self.plan.steps, 1):
+            if one.id == step:
+                return f"Step {number}, {say(one, self.words, self.catalogue).short}"
+        return step
 
 
 def _drawn(surface: str) -> bool:

@@ -6,10 +6,12 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Any
 
+from vestry.hospital.desk.routes import route_shown
 from vestry.sequence import Assurance, Member, Plan, Route, say
 from vestry.sequence.assurance import LaneFound, MemberFound
+from vestry.sequence.telling import told_surface
 from vestry.trade import Catalogue
-from vestry.trade.words import UnknownWord, Words
+from vestry.trade.words import Words
 
 Where = Callable[[str], str]
 
@@ -84,33 +86,8 @@ class _TeamShower:
         }
 
     def routes(self, routes: Iterable[Route], where: Where) -> list[dict[str, Any]]:
-        return [
-            {
-                "to": self.surface(route.surface),
-                "endpoint": self.words.endpoint(route.endpoint),
-                "when": "at the end" if route.when == "at-end" else "on the way",
-                "errors": [self.event(one) for one in route.events],
-                "links": [
-                    {
-                        "step": where(link.step) if link.step else "On arrival",
-                        "says": f"{self.surface(link.from_surface)} {self.words.term('verb', link.verb)} "
-                        f"{self.surface(link.to_surface)}",
-                        "error": self.event(link.event) if link.event else "",
-                    }
-                    for link in route.chain
-                ],
-            }
-            for route in routes
-        ]
+        """No link to the explanation: that one is of the wearer's own way out."""
+        return [{**route_shown(route, self.words, where), "surface": ""} for route in routes]
 
     def surface(self, name: str) -> str:
-        try:
-            return self.words.surface(name)
-        except UnknownWord:
-            return name.replace(".", ", ").replace("-", " ")
-
-    def event(self, name: str) -> str:
-        try:
-            return self.words.event(name)
-        except UnknownWord:
-            return name
+        return told_surface(name, self.words)

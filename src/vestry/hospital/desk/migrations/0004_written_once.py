@@ -2,7 +2,7 @@
 
 from django.db import migrations
 
-from vestry.hospital.keeping import triggers
+from vestry.hospital.keeping import written_once
 
 TABLES = (
     "desk_approvalbasis",
@@ -14,22 +14,6 @@ TABLES = (
 )
 
 
-def forwards(apps, schema_editor):
-    _run(schema_editor, 0)
-
-
-def backwards(apps, schema_editor):
-    _run(schema_editor, 1)
-
-
-def _run(schema_editor, which):
-    if schema_editor.connection.vendor != "sqlite":
-        raise NotImplementedError("triggers are written for SQLite so far")
-    for table in TABLES:
-        for statement in triggers(table)[which]:
-            schema_editor.execute(statement)
-
-
 class Migration(migrations.Migration):
     dependencies = (("desk", "0003_procedures"),)
-    operations = (migrations.RunPython(forwards, backwards),)
+    operations = (written_once(*TABLES),)
