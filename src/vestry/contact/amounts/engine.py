@@ -43,7 +43,7 @@ def engine(choice: Choice = "auto", work: int = 0) -> Engine:
     found = _load()
     if found is None:
         if choice == "numba":
-            raise ImportError("Numba is not installed; it comes with the extra `fast`")
+            raise ImportError("Numba is not installed; see ./setup")
         return NUMPY
     return found
 
