@@ -10,6 +10,12 @@ import jsonschema
 import pytest
 
 from vestry.cli import main
+from vestry.cli.sequences import read_subject
+from vestry.sequence import Case, Policy, plan_case, subject_of_plan
+from vestry.sequence.amounts_found import ContributionRow
+from vestry.sequence.amounts_telling import of_contribution
+from vestry.trade import load_catalogue
+from vestry.trade.words import load_words
 
 ORDER = "cdc-covid-doff-2020--respirator-shield"
 FEW = ("--draws", "400")
@@ -38,9 +44,7 @@ def test_what_is_printed_fits_its_schema(capsys: Any, schema: str, arguments: tu
 
 
 def test_the_same_seed_gives_the_same_answer_and_another_seed_another(capsys: Any) -> None:
-    one, again, other = (
-        told(capsys, "amounts", ORDER, *FEW, "--seed", seed, "--json")[1] for seed in ("7", "7", "8")
-    )
+    one, again, other = (told(capsys, "amounts", ORDER, *FEW, "--seed", seed, "--json")[1] for seed in ("7", "7", "8"))
     assert one == again
     assert one != other
 
@@ -76,3 +80,23 @@ def test_wrong_use_is_told_and_ends_with_2(capsys: Any, wrong: tuple[str, str]) 
 
 def test_an_unknown_order_is_told(capsys: Any) -> None:
     assert told(capsys, "amounts", "no-such-order")[0] == 2
+
+
+@pytest.mark.parametrize("command", ["amounts", "whatif"])
+def test_steps_are_said_in_words_and_never_by_their_id(capsys: Any, command: str) -> None:
+    subject = read_subject(ORDER, load_catalogue(), load_words("en"), None)
+
+    _, out, _ = told(capsys, command, ORDER, "--draws", "200")
+
+    assert not [step.id for step in subject.steps if step.id in out]
+    assert "step 6, Respirator off" in out
+
+
+def test_a_step_of_a_plan_has_the_number_that_it_has_in_the_plan() -> None:
+    catalogue, words = load_catalogue(), load_words("en")
+    plan = plan_case(Case(hazard="mers", presentation="dry"), Policy(), catalogue)
+    subject = subject_of_plan(plan, "plan", "plan", catalogue)
+    number, step = next((n, s) for n, s in enumerate(plan.steps, 1) if s.act == "doff")
+    row = ContributionRow(kind="step", id=step.id, step=step.id, number=1, happened=0.5, falls={}, share_of_mean={})
+
+    assert of_contribution(row, subject, words).startswith(f"step {number}, ")

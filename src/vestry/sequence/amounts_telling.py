@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from vestry.sequence.amounts_found import Bought, ContributionRow, Kept, Number, ReachingRow
+from vestry.sequence.subject import Subject
+from vestry.sequence.telling import place_of, told_place
 from vestry.trade.words import UnknownWord, Words
 
 CLASSES = ("mucosa", "skin", "helper", "clothing", "place")
@@ -48,30 +50,31 @@ def of_row(row: ReachingRow, words: Words) -> str:
     return words.surface(row.surface) if row.surface else endpoint(row.endpoint, words)
 
 
-def of_contribution(row: ContributionRow, words: Words) -> str:
-    """A step or an event, in words."""
+def of_contribution(row: ContributionRow, subject: Subject, words: Words) -> str:
+    """A step or an event, in words, with the number of its step: that of the plan where it is one."""
     if row.kind == "step":
-        return f"step {row.number}: everything that can go wrong in {row.id}"
+        return f"{told_place(row.id, subject, words)}: {words.term('amounts', 'whole-step')}"
     try:
         said = words.event(row.id)
     except UnknownWord:
         said = row.id.partition("@")[0]
-    return f"step {row.number}: {said}" if row.number else said
+    return f"{place_of(row.step, subject.numbers, words)}: {said}" if row.step else said
 
 
-def of_change(change: Bought, words: Words) -> str:
-    """A change, in words."""
+def of_change(change: Bought, subject: Subject, words: Words) -> str:
+    """A change, in words; the step that it drops or comes before by its number and short name."""
     said = words.term("change-bought", change.kind)
+    at = told_place(change.at, subject, words) if change.at else ""
     match change.kind:
         case "drop-hygiene":
-            return f"{change.at}: {said}"
+            return f"{at}: {said}"
         case "add-hygiene":
-            where = f"before {change.at}" if change.at else "at the end"
+            where = f"before {at}" if at else "at the end"
             return f"{said} {words.agent(change.to or '')} {where}"
         case "agent":
             return f"{words.act(change.at or '')} {said}: {words.agent(change.to or '')}"
         case "change-gloves":
-            return f"{said} before {change.at}"
+            return f"{said} before {at}"
         case _:
             return said
 

@@ -75,6 +75,14 @@ def place_of(step: str | None, numbers: Mapping[str, int], words: Words) -> str:
     return words.finding("route.step", step=numbers.get(step, step))
 
 
+def told_place(step_id: str, subject: Subject, words: Words) -> str:
+    """A step of a subject by its number and its short name: "step 7, Outer gloves off"; by its id when it has none."""
+    by_id = {step.id: step for step in subject.steps}
+    if step_id not in by_id:
+        return step_id
+    return f"{place_of(step_id, subject.numbers, words)}, {told_step(by_id[step_id], words, subject.catalogue)}"
+
+
 def decisive_steps(route: Route) -> tuple[str, ...]:
     """The steps at which the route is opened: those of its errors; as taught, that of its last touch."""
     steps = [event.partition("@")[2] for event in route.events if "@" in event]
@@ -108,12 +116,7 @@ def told_weaker(weaker: Weaker, names: Mapping[str, str], subject: Subject, word
 def told_at_step(route: Route, subject: Subject, words: Words) -> str:
     """A route with the step at which it opens: its number and its short name."""
     sentence = told_route(route, subject.numbers, words)
-    by_id = {step.id: step for step in subject.steps}
-    places = [
-        f"{place_of(step, subject.numbers, words)}, {told_step(by_id[step], words, subject.catalogue)}"
-        for step in decisive_steps(route)
-        if step in by_id
-    ]
+    places = [told_place(step, subject, words) for step in decisive_steps(route) if step in subject.numbers]
     if not places:
         return sentence[:1].upper() + sentence[1:]
     return words.finding("compare.at-step", step=" / ".join(places), route=sentence)

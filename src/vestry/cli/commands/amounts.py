@@ -23,6 +23,7 @@ from vestry.sequence.amounts_telling import (
     relative,
     signed,
 )
+from vestry.sequence.subject import Subject
 from vestry.trade.words import Words, load_words
 
 MOST_ROWS = 12
@@ -46,7 +47,7 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         output.print_json(answer.as_json())
     else:
-        print("\n".join(describe(answer, words)))
+        print("\n".join(describe(answer, asked.subject, words)))
     return 0
 
 
@@ -63,7 +64,7 @@ def _told(stage: str, done: int, total: int) -> None:
     output.progress(stage, done)
 
 
-def describe(found: AmountsFound, words: Words) -> list[str]:
+def describe(found: AmountsFound, subject: Subject, words: Words) -> list[str]:
     """An answer as it is read in a terminal."""
     lines = [found.title, output.paragraph(words.term("amounts", "caution")), ""]
     lines += [f"{found.draws:,} runs, seed {found.seed}. Chances as runs in 1,000, with two standard errors.", ""]
@@ -84,7 +85,7 @@ def describe(found: AmountsFound, words: Words) -> list[str]:
     head = ("what is reached", "", *(words.term("amounts", name) for name in limits), "half of runs below", "19 in 20")
     lines += [output.table(rows, head), "", *_notes(found, words), ""]
     if found.contributions:
-        lines += [output.paragraph(words.term("amounts", "contributions")), output.table(contributed(found, words), (
+        lines += [output.paragraph(words.term("amounts", "contributions")), output.table(contributed(found, subject, words), (
             "what went wrong", "happens, in 1,000", "exposure fewer", "eyes, nose, mouth fewer")), ""]  # fmt: skip
     if found.unknowns:
         lines += [output.paragraph(words.term("amounts", "unknowns")), output.table(unknown(found, words), (
@@ -107,12 +108,12 @@ def _notes(found: AmountsFound, words: Words) -> list[str]:
     return [*notes, output.paragraph(words.term("amounts", said) + share)]
 
 
-def contributed(found: AmountsFound, words: Words) -> list[tuple[str, ...]]:
+def contributed(found: AmountsFound, subject: Subject, words: Words) -> list[tuple[str, ...]]:
     """The largest contributions, as rows."""
     rows = [row for row in found.contributions if row.falls["exposure"].value > 0][:MOST_ROWS]
     return [
         (
-            of_contribution(row, words),
+            of_contribution(row, subject, words),
             f"{row.happened * 1000:.0f}",
             in_thousand(row.falls["exposure"]),
             in_thousand(row.falls["mucosa"]) if "mucosa" in row.falls else "",

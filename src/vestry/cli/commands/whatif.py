@@ -11,6 +11,7 @@ import argparse
 from vestry.cli import asking, output
 from vestry.sequence.amounts_found import WhatIf
 from vestry.sequence.amounts_telling import in_thousand, of_change, of_kept, signed
+from vestry.sequence.subject import Subject
 from vestry.sequence.whatif import what_if
 from vestry.trade.words import Words, load_words
 
@@ -23,15 +24,16 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Ask, and print."""
     words = load_words("en")
-    found = what_if(asking.asked(options), lambda done, total: output.progress("changes", done))
+    asked = asking.asked(options)
+    found = what_if(asked, lambda done, total: output.progress("changes", done))
     if options.json:
         output.print_json(found.as_json())
     else:
-        print("\n".join(describe(found, words)))
+        print("\n".join(describe(found, asked.subject, words)))
     return 0 if any(one.clear and one.exposure.difference.value < 0 for one in found.changes) else 1
 
 
-def describe(found: WhatIf, words: Words) -> list[str]:
+def describe(found: WhatIf, subject: Subject, words: Words) -> list[str]:
     """A ranked list as it is read in a terminal."""
     limit = words.term("amounts", found.limit) if found.limit else "no limit"
     lines = [found.name, output.paragraph(words.term("amounts", "caution")), ""]
@@ -41,7 +43,7 @@ def describe(found: WhatIf, words: Words) -> list[str]:
     )
     rows = [
         (
-            of_change(one, words),
+            of_change(one, subject, words),
             signed(one.exposure.difference),
             *(signed(row.difference) for row in one.rows if row.endpoint == "mucosa"),
             f"{one.minutes:+.1f}",
