@@ -237,12 +237,14 @@ class Encoded:
                 self.rule(after, [before])
                 self.rule(after, [from_, *with_event])
         events = " ".join(f"ev({number})." for number in range(len(program.events)) if number not in dead)
-        self.text = "\n".join([
-            *self.rules,
-            events,
-            "{ f(E) : ev(E) }. :- #count { E : f(E) } > size. #heuristic f(E) : ev(E). [1,false]",
-            "#defined v/2. #defined ev/1. :- not top. #show f/1.",
-        ])
+        self.text = "\n".join(
+            [
+                *self.rules,
+                events,
+                "{ f(E) : ev(E) }. :- #count { E : f(E) } > size. #heuristic f(E) : ev(E). [1,false]",
+                "#defined v/2. #defined ev/1. :- not top. #show f/1.",
+            ]
+        )
 
     def now(self, surface: int) -> str:
         return f"v({surface},{self.latest.get(surface, 0)})"

@@ -85,8 +85,9 @@ def describe(found: AmountsFound, subject: Subject, words: Words) -> list[str]:
     head = ("what is reached", "", *(words.term("amounts", name) for name in limits), "half of runs below", "19 in 20")
     lines += [output.table(rows, head), "", *_notes(found, words), ""]
     if found.contributions:
-        lines += [output.paragraph(words.term("amounts", "contributions")), output.table(contributed(found, subject, words), (
-            "what went wrong", "happens, in 1,000", "exposure fewer", "eyes, nose, mouth fewer")), ""]  # fmt: skip
+        head = ("what went wrong", "happens, in 1,000", "exposure fewer", "eyes, nose, mouth fewer")
+        lines += [output.paragraph(words.term("amounts", "contributions"))]
+        lines += [output.table(contributed(found, subject, words), head), ""]
     if found.unknowns:
         lines += [output.paragraph(words.term("amounts", "unknowns")), output.table(unknown(found, words), (
             "estimate", "of what reaches", "share of the spread", "more of it"))]  # fmt: skip
