@@ -18,7 +18,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, get_args
 
-from tools import estimates_reference
+from tools import entry_reference, estimates_reference
 
 from vestry.cli.main import COMMANDS, main
 from vestry.sequence import (
@@ -366,6 +366,8 @@ def everything() -> dict[str, str]:
             *schemas(),
             *estimates_reference.schemas(),
             *estimates_reference.examples(),
+            *entry_reference.schemas(),
+            *entry_reference.examples(),
             *examples(),
             commands(),
             record_kinds(),

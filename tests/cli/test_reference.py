@@ -26,6 +26,7 @@ EXAMPLES = {
     "substitution.json": "substitution",
     "explanation.json": "explanation",
     "weighing.json": "weighing",
+    "entry-state.json": "entry-state",
 }
 
 
@@ -80,6 +81,7 @@ PAGES = {
     "explanation.md": ["explanation"],
     "weighing.md": ["weighing"],
     "amounts.md": ["amounts", "amounts-differ", "whatif"],
+    "events.md": ["event", "entry-state"],
 }
 # A format that holds others whole: their fields are told on their own pages, which it links to.
 HOLDS = {"substitution.md": ("plan.md", "assurance.md", "comparison.md"), "weighing.md": ("plan.md", "comparison.md")}

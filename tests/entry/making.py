@@ -48,7 +48,7 @@ def event(kind: str, step: str | None = None, **more: Any) -> Event:
 
 
 def opened() -> Event:
-    return event("opened", wearer="noor", observer="tomas")
+    return event("opened", wearer="noor", observer="tomas", counter=0, second=0)
 
 
 def done(*steps: str) -> list[Event]:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from tests.entry.making import ANSWER, LED, OTHER, STEPS, done, event, opened
+from tests.entry.making import ANSWER, LED, OTHER, STEPS, TABLET, done, event, opened
 
-from vestry.entry import fold
+from vestry.entry import KINDS, Noted, fold
+from vestry.entry.fold import TAKEN_BACK
+from vestry.entry.handling import HANDLERS
 
 
 def says(*events) -> list[str]:
@@ -166,3 +168,147 @@ def test_two_devices_that_contradict_each_other_both_stay():
 
     assert state.record("gown-on").seen is True
     assert [flag.event for flag in state.flags] == [other.id]
+
+
+# ---- beside the steps ----
+
+
+def kinds_noted(*events) -> list[tuple[str, str]]:
+    return [(one.kind, one.what) for one in fold(LED, [opened(), *events]).noted]
+
+
+def test_every_kind_that_is_known_has_a_handler():
+    assert set(HANDLERS) == set(KINDS)
+
+
+def test_what_is_said_beside_the_steps_is_noted_in_order_and_moves_nothing():
+    beside = [
+        event("unwell", note="light-headed"), event("item-crossed", item="blood tube"), event("breach", site="wrist"),
+        event("glove-changed", "gown-on"), event("inspected"), event("lane-cleared"),
+    ]  # fmt: skip
+    state = fold(LED, [opened(), *beside])
+
+    assert [(one.kind, one.what, one.note) for one in state.noted] == [
+        ("unwell", "", "light-headed"), ("item-crossed", "blood tube", ""), ("breach", "wrist", ""),
+        ("glove-changed", "", ""), ("inspected", "", ""), ("lane-cleared", "", ""),
+    ]  # fmt: skip
+    assert (state.position, state.stage, state.flags) == (0, "under-way", ())
+
+
+def test_a_rub_that_ended_early_is_noted_as_short():
+    said = event("hygiene-timed", "hands", seconds="14", short=True)
+
+    assert fold(LED, [opened(), said]).noted == (Noted(said.clock, "hygiene-timed", "14", "hands", "short"),)
+
+
+def test_an_exposure_keeps_site_and_sort():
+    said = event("exposure", site="eye", sort="splash")
+
+    assert fold(LED, [opened(), said]).noted == (Noted(said.clock, "exposure", "eye", None, "splash"),)
+
+
+def test_a_tear_and_soiling_hold_the_step_and_say_what_was_touched():
+    torn = fold(LED, [opened(), event("stopped", "gown-on"), event("tear", "gown-on", item="gloves-long")])
+    soiled = fold(LED, [opened(), event("soiling", "gown-on", surface="gown-isolation.front")])
+
+    assert (torn.stage, torn.held.happened.touched, torn.flags) == ("held", "gloves-long", ())
+    assert (soiled.stage, soiled.held.happened.touched) == ("held", "gown-isolation.front")
+    assert [one.what for one in soiled.flags] == ["said without a stop"]
+
+
+def test_the_line_crossed_wrongly_holds_the_step():
+    assert fold(LED, [opened(), event("zone-crossed", "gown-on")]).held.happened.kind == "zone-crossed"
+
+
+def test_going_in_is_flagged_where_the_area_or_the_person_was_not_ready():
+    ready = [event("area-confirmed"), event("person-checked", may=True)]
+
+    assert says(opened(), *ready, event("entered"), event("left")) == []
+    assert says(opened(), event("entered")) == ["went in before the doffing area was confirmed"]
+    assert says(opened(), event("area-confirmed"), event("person-checked", may=False), event("entered")) == [
+        "went in though may not was said"
+    ]
+    assert says(opened(), event("left")) == ["came out without having gone in"]
+    assert says(opened(), *ready, event("entered"), event("entered")) == ["went in twice"]
+    assert fold(LED, [opened(), event("person-checked", may=False), event("person-checked", may=True)]).may_go_in
+
+
+def test_another_observer_leads_after_the_hand_over():
+    state = fold(LED, [opened(), event("observer-handed-over", to="ilse", note="gown on, gloves on")])
+
+    assert (state.observer, state.flags) == ("ilse", ())
+    assert says(opened(), event("observer-handed-over", to="tomas")) == ["handed over to the one who leads already"]
+
+
+def test_a_second_device_observes_together_or_takes_over():
+    together = [opened(), event("read", "gown-on", device=OTHER, counter=1)]
+    state = fold(LED, together)
+    assert (state.devices, state.leads) == ((TABLET, OTHER), TABLET)
+    assert state.record("gown-on").read_at is not None
+
+    taken = [*together, event("device-taken-over", device=OTHER, counter=2)]
+    assert fold(LED, taken).leads == OTHER
+    again = event("device-taken-over", device=OTHER, counter=3)
+    assert says(*taken, again) == ["taken over by the device that leads already"]
+
+
+def test_a_press_said_to_be_wrong_counts_as_not_pressed_and_is_flagged():
+    wrong = event("done-seen", "gown-on")
+    state = fold(LED, [opened(), event("read", "gown-on"), wrong, event("pressed-wrongly", event=wrong.id)])
+
+    assert (state.position, state.worn, state.taken_back) == (0, (), (wrong.id,))
+    assert [(one.event, one.what) for one in state.flags] == [(wrong.id, "pressed wrongly, and taken back")]
+
+
+def test_harm_and_departures_are_not_taken_back():
+    told = event("exposure", site="eye")
+    state = fold(LED, [opened(), told, event("pressed-wrongly", event=told.id)])
+
+    assert [one.kind for one in state.noted] == ["exposure", "pressed-wrongly"]
+    assert [one.what for one in state.flags] == ["what was pressed wrongly cannot be taken back, and stays"]
+    assert not TAKEN_BACK & {"deviation", "tear", "soiling", "zone-crossed", "breach", "exposure", "unwell"}
+
+
+def test_a_press_cannot_be_called_wrong_before_it_was_made():
+    later = event("done-seen", "gown-on")
+    early = event("pressed-wrongly", event=later.id, counter=0, second=0)
+    state = fold(LED, [opened(), early, event("read", "gown-on", counter=later.counter), later])
+
+    assert state.taken_back == ()
+    assert state.record("gown-on").done
+
+
+def test_what_was_transcribed_from_paper_is_marked_late():
+    state = fold(LED, [opened(), *done("gown-on"), event("late-transcribed", by="tomas"), *done("gloves-on")])
+
+    assert [(one.step, one.late) for one in state.steps] == [("gown-on", False), ("gloves-on", True)]
+    assert state.transcribed
+    assert ("late-transcribed", "tomas") in [(one.kind, one.what) for one in state.noted]
+
+
+def test_what_is_put_in_for_a_drill_is_flagged_where_there_is_none():
+    drill = event("opened", wearer="noor", observer="tomas", drill=True, counter=0, second=0)
+    put_in = event("drill-injected", what="torn glove")
+
+    assert says(drill, put_in) == []
+    assert says(opened(), put_in) == ["put in for a drill, and this is none"]
+
+
+def test_signed_names_who():
+    assert kinds_noted(event("signed")) == [("signed", "tomas")]
+    assert says(opened(), event("closed"), event("signed"), event("signed"))[1:] == ["signed twice by the same person"]
+
+
+def test_an_entry_led_otherwise_is_abandoned_and_can_still_be_corrected():
+    fix = event("correction", reason="typed late", text="boot torn")
+    state = fold(LED, [opened(), event("abandoned", reason="fire alarm"), fix])
+
+    assert (state.stage, state.corrections, state.flags) == ("abandoned", (fix.id,), ())
+
+
+def test_the_state_is_told_as_plain_json():
+    told = fold(LED, [opened(), *done("gown-on")]).as_json()
+
+    assert (told["opened-at"] is not None, told["one-press"], told["held"]) == (True, False, None)
+    assert told["steps"][0]["stop-said-at"] is None
+    assert told["steps"][0]["step"] == "gown-on"

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.entry.making import LED, OTHER, TABLET
 
@@ -14,9 +16,15 @@ pytestmark = pytest.mark.property
 STEP_IDS = [step.id for step in LED.plan.steps] + ["hands-again", "nowhere"]
 
 
+FIELDS = sorted({field.name for fields in KINDS.values() for field in fields})
+ODD = st.sampled_from([None, True, False, 0, 7, "", "x", "gown-on", [], ["b", "a", "a", 3], [None], {}, {"a": ["b"]}])
+ANYTHING = st.dictionaries(st.sampled_from(FIELDS), ODD, max_size=4)
+"""Payloads that lack what their kind needs, or hold it in another way: read_event refuses them, the fold need not."""
+
+
 @st.composite
 def records(draw: st.DrawFn) -> list[Event]:
-    """The events of one entry from two devices with clocks that jump; each id once."""
+    """The events of one entry from two devices with clocks that jump; each id once. Some hold what no reader lets in."""
     counters = {TABLET: 0, OTHER: 0}
     found = []
     for number in range(draw(st.integers(0, 25))):
@@ -27,7 +35,10 @@ def records(draw: st.DrawFn) -> list[Event]:
             "step": draw(st.sampled_from(STEP_IDS)), "events": ["slip"],
             "recovery": draw(st.sampled_from(["answer-1", "x"])),
             "reason": "r", "text": "t", "wearer": "noor", "observer": "tomas", "to": "ilse", "site": "neck",
+            "may": draw(st.booleans()), "drill": True, "item": "gloves-long",
+            "event": f"01936f2e-0000-7000-8000-{draw(st.integers(0, 25)):012x}",
         }  # fmt: skip
+        payload = draw(st.one_of(st.just(payload), ANYTHING))
         second = draw(st.integers(0, 59))
         clock = f"2026-11-25T02:00:{second:02d}.000+00:00"
         identity = f"01936f2e-0000-7000-8000-{number:012x}"
@@ -74,3 +85,33 @@ def test_nothing_that_was_said_is_an_error(record: list[Event]):
 
     assert 0 <= state.position <= len(LED.plan.steps)
     assert {flag.event for flag in state.flags} <= {one.id for one in record}
+
+
+@given(records(), st.integers(0, 25))
+@settings(max_examples=50)
+def test_more_of_one_device_never_takes_back_what_was_done_but_by_a_wrong_press(record: list[Event], cut: int):
+    told = [one for one in record if one.kind not in ("pressed-wrongly", "recovery-taken")]
+    before, after = fold(LED, in_order(told)[:cut]), fold(LED, told)
+
+    assert {one.step for one in before.steps if one.done} <= {one.step for one in after.steps if one.done}
+
+
+@given(records())
+@settings(max_examples=50)
+def test_an_unknown_kind_of_the_same_device_changes_nothing_but_the_list_of_unknown_kinds(record: list[Event]):
+    record = [one for one in record if one.device == TABLET]
+    known = fold(LED, [one for one in record if one.kind in KINDS]).as_json()
+    state = fold(LED, record).as_json()
+
+    spoke = {"unknown", "devices"}
+    assert [value for key, value in state.items() if key not in spoke] == [
+        value for key, value in known.items() if key not in spoke
+    ]
+
+
+@given(records())
+@settings(max_examples=50)
+def test_the_state_can_be_written_as_json_and_read_back_alike(record: list[Event]):
+    state = fold(LED, record).as_json()
+
+    assert json.loads(json.dumps(state)) == state

@@ -46,7 +46,11 @@ class Tablet:
         for one in plan().steps:
             if one.id == step:
                 break
-            kinds += [(kind, one.id) for kind in ("stop-said", "read", "done-seen")]
+            kinds += [(kind, {"step": one.id}) for kind in ("stop-said", "read", "done-seen")]
+            if one.topic == "area-confirmed":
+                kinds.append(("area-confirmed", {}))
+            elif one.to == "room":
+                kinds.append(("entered", {}))
         start = next_counter(device)
         now = timezone.now()
         clock = now.isoformat(timespec="milliseconds")
@@ -55,14 +59,14 @@ class Tablet:
                 str(uuid7()),
                 str(self.entry.pk),
                 kind,
-                {"step": at},
+                payload,
                 "tomas",
                 device,
                 clock,
                 start + number,
                 plan().hash,
             )
-            for number, (kind, at) in enumerate(kinds)
+            for number, (kind, payload) in enumerate(kinds)
         ]
         append(self.entry, events, now)
 

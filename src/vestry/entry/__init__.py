@@ -5,7 +5,7 @@ from vestry.entry.events import KINDS, BadEvent, Event, Field, check_payload, re
 from vestry.entry.fold import fold
 from vestry.entry.leading import led_along
 from vestry.entry.order import in_order
-from vestry.entry.state import Deviation, EntryState, Flag, Held, StepRecord
+from vestry.entry.state import Deviation, EntryState, Flag, Held, Noted, StepRecord
 
 __all__ = [
     "KINDS",
@@ -18,6 +18,7 @@ __all__ = [
     "Flag",
     "Held",
     "Led",
+    "Noted",
     "StepRecord",
     "check_payload",
     "fold",

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
@@ -102,8 +102,21 @@ class Event:
     @property
     def step(self) -> str | None:
         """The step that it speaks of."""
-        step = self.payload.get("step")
-        return step if isinstance(step, str) else None
+        return self.text("step") or None
+
+    def text(self, name: str) -> str:
+        """What a field of the payload says; empty where it says nothing, or says it in another way than in words."""
+        value = self.payload.get(name)
+        return value if isinstance(value, str) else ""
+
+    def texts(self, name: str) -> tuple[str, ...]:
+        """The texts that a field lists, once each, in order of their letters."""
+        value = self.payload.get(name)
+        return tuple(sorted({one for one in value if isinstance(one, str)})) if isinstance(value, list | tuple) else ()
+
+    def flag(self, name: str) -> bool:
+        """Whether a field says true."""
+        return self.payload.get(name) is True
 
 
 class BadEvent(ValueError):
@@ -114,8 +127,12 @@ class BadEvent(ValueError):
         super().__init__("; ".join(f"{field}: {what}" for field, what in problems))
 
 
-def read_event(document: Any, *, entry: str, actor: str, plan: str) -> Event:
-    """The event in a JSON document, for this entry. BadEvent with every problem. Who acts is not taken on trust."""
+def read_event(document: Any, *, entry: str, actor: str, plan: str, actors: Collection[str] = ()) -> Event:
+    """The event in a JSON document, for this entry. BadEvent with every problem.
+
+    actor    who acts where the document does not say
+    actors   who else the document may name: those whom an enrolled tablet may have identified; nobody by default
+    """
     if not isinstance(document, Mapping):
         raise BadEvent([("", "an event is an object")])
     problems: list[tuple[str, str]] = []
@@ -127,7 +144,7 @@ def read_event(document: Any, *, entry: str, actor: str, plan: str) -> Event:
         problems.append((name, right))
         return ""
 
-    known = {"format-version", "id", "entry", "kind", "payload", "device", "clock", "counter", "plan"}
+    known = {"format-version", "id", "entry", "kind", "payload", "actor", "device", "clock", "counter", "plan"}
     problems += [(str(key)[:80], "no such field") for key in document if key not in known]
     if document.get("format-version", 1) != 1:
         problems.append(("format-version", "1"))
@@ -136,6 +153,10 @@ def read_event(document: Any, *, entry: str, actor: str, plan: str) -> Event:
         problems.append(("entry", "the entry that it is sent to"))
     if document.get("plan", plan) != plan:
         problems.append(("plan", "the hash of the plan that this entry follows"))
+    who = document.get("actor", actor)
+    if not isinstance(who, str) or who not in {actor, *actors}:
+        problems.append(("actor", "someone who may speak for this entry on this device"))
+        who = actor
     kind = text("kind", _NAME, "a kind, in lower case with hyphens")
     device = text("device", _UUID, "the device's own id, a UUID in lower case")
     clock = _clock(document.get("clock"))
@@ -149,7 +170,7 @@ def read_event(document: Any, *, entry: str, actor: str, plan: str) -> Event:
     problems += check_payload(kind, payload)
     if problems:
         raise BadEvent(problems)
-    return Event(identity, entry, kind, payload, actor, device, clock, counter, plan)
+    return Event(identity, entry, kind, payload, who, device, clock, counter, plan)
 
 
 def check_payload(kind: str, payload: Any) -> list[tuple[str, str]]:

@@ -1,4 +1,7 @@
-"""What each kind of event does to the state of an entry. Kinds that are not here are recorded and change nothing."""
+"""What each kind of event does to the state of an entry: the steps, the holds, the way that is led, the end.
+
+Every handler is total: whatever a payload holds or lacks, it says something and raises nothing.
+"""
 
 from __future__ import annotations
 
@@ -6,8 +9,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from vestry.entry.events import Event
+from vestry.entry.noting import NOTING
 from vestry.entry.now import Now
-from vestry.entry.state import Deviation, Held
+from vestry.entry.state import Deviation, Held, Noted
 
 
 def _opened(now: Now, event: Event) -> None:
@@ -16,11 +20,10 @@ def _opened(now: Now, event: Event) -> None:
         return
     now.stage = "under-way"
     now.times["opened"] = event.clock
-    now.people.update(
-        {who: str(event.payload[who]) for who in ("wearer", "observer", "assistant") if event.payload.get(who)}
-    )
-    now.drill = bool(event.payload.get("drill"))
-    now.one_press = event.payload.get("pace") == "one-press"
+    now.people.update({who: event.text(who) for who in ("wearer", "observer", "assistant") if event.text(who)})
+    now.drill = event.flag("drill")
+    now.one_press = event.text("pace") == "one-press"
+    now.leads = now.leads or event.device
 
 
 def _stop_said(now: Now, event: Event) -> None:
@@ -66,7 +69,7 @@ def _done(seen: bool) -> Callable[[Now, Event], None]:
             now.flag(event, "done out of order")
         elif record.read_at is None and not now.one_press:
             now.flag(event, "done without being read")
-        now.put(replace(record, done_at=event.clock, seen=seen))
+        now.put(replace(record, done_at=event.clock, seen=seen, late=event.device in now.transcribing))
         now.wear(step)
 
     return handle
@@ -96,20 +99,16 @@ def _resumed(now: Now, event: Event) -> None:
         now.flag(event, "resumed without a stop")
         return
     if now.held.happened is not None:
-        by = event.payload.get("decided-by")
+        by = event.text("decided-by")
         now.flag(event, f"resumed after a deviation on the word of {by}" if by else "resumed after a deviation")
     _release(now)
 
 
 def _went_otherwise(now: Now, event: Event) -> None:
     """A deviation, a tear, soiling, a wrong crossing of the line."""
-    events = event.payload.get("events", [])
+    touched = event.text({"tear": "item", "soiling": "surface"}.get(event.kind, ""))
     happened = Deviation(
-        event.clock,
-        event.step or "",
-        tuple(sorted(str(one) for one in events)),
-        str(event.payload.get("note", "")),
-        event.kind,
+        event.clock, event.step or "", event.texts("events"), event.text("note"), event.kind, touched=touched or None
     )
     if now.held is None:
         now.flag(event, "said without a stop")
@@ -124,7 +123,7 @@ def _went_otherwise(now: Now, event: Event) -> None:
 
 
 def _recovery_taken(now: Now, event: Event) -> None:
-    name = str(event.payload["recovery"])
+    name = event.text("recovery")
     course = now.led.recoveries.get(name)
     if course is None:
         now.flag(event, "a recovery that was not approved with this procedure")
@@ -146,17 +145,6 @@ def _release(now: Now) -> None:
         now.stage = "under-way"
 
 
-def _time(name: str) -> Callable[[Now, Event], None]:
-    def handle(now: Now, event: Event) -> None:
-        now.times.setdefault(name, event.clock)
-
-    return handle
-
-
-def _handed_over(now: Now, event: Event) -> None:
-    now.people["observer"] = str(event.payload["to"])
-
-
 def _abandoned(now: Now, event: Event) -> None:
     now.times.setdefault("closed", event.clock)
     now.stage = "abandoned"
@@ -176,11 +164,15 @@ def _closed(now: Now, event: Event) -> None:
     now.held = None
 
 
-def _correction(now: Now, event: Event) -> None:
-    now.corrections.append(event.id)
+def _pressed_wrongly(now: Now, event: Event) -> None:
+    """What it takes back, the fold has left out already (fold.py, 7)."""
+    if event.text("event") and event.text("event") not in now.taken_back:
+        now.flag(event, "what was pressed wrongly cannot be taken back, and stays")
+    now.noted.append(Noted(event.clock, event.kind, event.text("event"), note=event.text("note")))
 
 
 HANDLERS: Mapping[str, Callable[[Now, Event], None]] = {
+    **NOTING,
     "opened": _opened,
     "stop-said": _stop_said,
     "read": _read,
@@ -195,10 +187,8 @@ HANDLERS: Mapping[str, Callable[[Now, Event], None]] = {
     "soiling": _went_otherwise,
     "zone-crossed": _went_otherwise,
     "recovery-taken": _recovery_taken,
-    "entered": _time("entered"),
-    "left": _time("left"),
-    "observer-handed-over": _handed_over,
+    "pressed-wrongly": _pressed_wrongly,
     "abandoned": _abandoned,
     "closed": _closed,
-    "correction": _correction,
 }
+"""One for every kind that is known."""

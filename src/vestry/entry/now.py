@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from vestry.entry.courses import PLAN, Course, Led
 from vestry.entry.events import Event
-from vestry.entry.state import Deviation, EntryState, Flag, Held, Stage, StepRecord
+from vestry.entry.state import Deviation, EntryState, Flag, Held, Noted, Stage, StepRecord
 from vestry.sequence.plan import PlanStep
 
 
@@ -29,6 +29,12 @@ class Now:
     recoveries: list[tuple[str, str]] = field(default_factory=list)
     flags: list[Flag] = field(default_factory=list)
     corrections: list[str] = field(default_factory=list)
+    may_go_in: bool | None = None
+    noted: list[Noted] = field(default_factory=list)
+    taken_back: list[str] = field(default_factory=list)
+    devices: list[str] = field(default_factory=list)
+    leads: str | None = None
+    transcribing: list[str] = field(default_factory=list)
     unknown: list[str] = field(default_factory=list)
 
     def flag(self, event: Event, what: str) -> None:
@@ -85,6 +91,9 @@ class Now:
             entered_at=self.times.get("entered"),
             left_at=self.times.get("left"),
             closed_at=self.times.get("closed"),
+            area_confirmed_at=self.times.get("area-confirmed"),
+            signals_checked_at=self.times.get("signal-checked"),
+            may_go_in=self.may_go_in,
             course=self.course.name,
             position=position,
             worn=tuple(self.worn),
@@ -95,5 +104,10 @@ class Now:
             recoveries=tuple(self.recoveries),
             flags=tuple(self.flags),
             corrections=tuple(self.corrections),
+            noted=tuple(self.noted),
+            taken_back=tuple(self.taken_back),
+            devices=tuple(self.devices),
+            leads=self.leads,
+            transcribed=bool(self.transcribing),
             unknown=tuple(self.unknown),
         )

@@ -1,9 +1,12 @@
-"""The state of an entry: what was read, done and seen; what is held; what went otherwise. Folded, never stored."""
+"""The state of an entry: what was read, done and seen; what is held; what went otherwise. Folded, never stored.
+
+`as_json()` is its contract (docs/reference/events.md, "State"): the browser's fold gives the very same document.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import Literal
+from dataclasses import asdict, dataclass, field
+from typing import Any, Literal
 
 from vestry.entry.courses import PLAN
 
@@ -12,7 +15,10 @@ Stage = Literal["not-opened", "under-way", "held", "walked", "closed", "abandone
 
 @dataclass(frozen=True)
 class StepRecord:
-    """One step of a course as it went. Times are the device's, ISO 8601; None: not yet, or never."""
+    """One step of a course as it went. Times are the device's, ISO 8601; None: not yet, or never.
+
+    late   done as transcribed from paper afterwards
+    """
 
     course: str
     step: str
@@ -22,6 +28,7 @@ class StepRecord:
     done_at: str | None = None
     seen: bool | None = None
     prompted: int = 0
+    late: bool = False
 
     @property
     def done(self) -> bool:
@@ -31,7 +38,10 @@ class StepRecord:
 
 @dataclass(frozen=True)
 class Deviation:
-    """A departure from a step: when, at which, and what was seen to happen (event ids; empty: not sure)."""
+    """A departure from a step: when, at which, and what was seen to happen (event ids; empty: not sure).
+
+    touched   the item that tore, or the surface that was soiled, where it was said
+    """
 
     at: str
     step: str
@@ -39,6 +49,7 @@ class Deviation:
     note: str = ""
     kind: str = "deviation"
     answered_by: str | None = None
+    touched: str | None = None
 
 
 @dataclass(frozen=True)
@@ -61,12 +72,32 @@ class Flag:
 
 
 @dataclass(frozen=True)
+class Noted:
+    """Something that was said beside the steps: when, its kind, and what about.
+
+    what   the item that crossed, the site of a breach, the seconds of a rub, who took over, what was put in
+    note   what was added in words; of a breach its sort, of a rub that ended early `short`
+    """
+
+    at: str
+    kind: str
+    what: str = ""
+    step: str | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True)
 class EntryState:
     """Where an entry stands.
 
     one_press          a step needs one press (done and seen), not first that it was read
+    may_go_in          what was said of the person; None: not yet
     course, position   what is led now, and how many of its steps are behind
     worn               what is worn, from the items put on and taken off
+    noted              what was said beside the steps, in order
+    taken_back         ids of events that were said to be wrong presses
+    devices            devices that spoke, in the order of their first word; `leads` is the one that leads
+    transcribed        whether something was written down afterwards from paper
     unknown            kinds that were kept without being understood, once each
     """
 
@@ -80,6 +111,9 @@ class EntryState:
     entered_at: str | None = None
     left_at: str | None = None
     closed_at: str | None = None
+    area_confirmed_at: str | None = None
+    signals_checked_at: str | None = None
+    may_go_in: bool | None = None
     course: str = PLAN
     position: int = 0
     worn: tuple[str, ...] = ()
@@ -90,6 +124,11 @@ class EntryState:
     recoveries: tuple[tuple[str, str], ...] = ()
     flags: tuple[Flag, ...] = ()
     corrections: tuple[str, ...] = ()
+    noted: tuple[Noted, ...] = ()
+    taken_back: tuple[str, ...] = ()
+    devices: tuple[str, ...] = ()
+    leads: str | None = None
+    transcribed: bool = False
     unknown: tuple[str, ...] = field(default=())
 
     def record(self, step: str, course: str | None = None) -> StepRecord | None:
@@ -101,3 +140,13 @@ class EntryState:
     def over(self) -> bool:
         """Whether nothing more is led."""
         return self.stage in ("closed", "abandoned")
+
+    def as_json(self) -> dict[str, Any]:
+        """Plain JSON, kebab-case keys."""
+        return dict(_kebab(asdict(self)))
+
+
+def _kebab(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key.replace("_", "-"): _kebab(one) for key, one in value.items()}
+    return [_kebab(one) for one in value] if isinstance(value, list | tuple) else value

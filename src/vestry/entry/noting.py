@@ -1,0 +1,122 @@
+"""What is said beside the steps, and what it does to the state. None of it moves the place."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+from vestry.entry.events import Event
+from vestry.entry.now import Now
+from vestry.entry.state import Noted
+
+Handler = Callable[[Now, Event], None]
+
+
+def _note(what: str = "", note: str = "note") -> Handler:
+    """Kept with the field that says what about."""
+
+    def handle(now: Now, event: Event) -> None:
+        now.noted.append(Noted(event.clock, event.kind, event.text(what), event.step, event.text(note)))
+
+    return handle
+
+
+def _time(name: str) -> Handler:
+    def handle(now: Now, event: Event) -> None:
+        now.times.setdefault(name, event.clock)
+        now.noted.append(Noted(event.clock, event.kind, note=event.text("note")))
+
+    return handle
+
+
+def _person_checked(now: Now, event: Event) -> None:
+    """Not may counts until someone says may again; both stay in the record."""
+    now.may_go_in = event.flag("may")
+    now.noted.append(Noted(event.clock, event.kind, "may" if now.may_go_in else "may-not"))
+
+
+def _entered(now: Now, event: Event) -> None:
+    if "entered" in now.times:
+        now.flag(event, "went in twice")
+    if now.may_go_in is False:
+        now.flag(event, "went in though may not was said")
+    if "area-confirmed" not in now.times:
+        now.flag(event, "went in before the doffing area was confirmed")
+    now.times.setdefault("entered", event.clock)
+
+
+def _left(now: Now, event: Event) -> None:
+    if "left" in now.times:
+        now.flag(event, "came out twice")
+    elif "entered" not in now.times:
+        now.flag(event, "came out without having gone in")
+    now.times.setdefault("left", event.clock)
+
+
+def _hygiene(now: Now, event: Event) -> None:
+    short = "short" if event.flag("short") else ""
+    now.noted.append(Noted(event.clock, event.kind, event.text("seconds"), event.step, short))
+
+
+def _handed_over(now: Now, event: Event) -> None:
+    to = event.text("to")
+    if not to:
+        now.flag(event, "handed over to nobody")
+    elif to == now.people.get("observer"):
+        now.flag(event, "handed over to the one who leads already")
+    else:
+        now.people["observer"] = to
+    now.noted.append(Noted(event.clock, event.kind, to, note=event.text("note")))
+
+
+def _device_taken_over(now: Now, event: Event) -> None:
+    """The latest to say so leads. Others may go on observing; what they say counts as before."""
+    if now.leads == event.device:
+        now.flag(event, "taken over by the device that leads already")
+    now.leads = event.device
+    now.noted.append(Noted(event.clock, event.kind, event.device, note=event.text("note")))
+
+
+def _late_transcribed(now: Now, event: Event) -> None:
+    """What this device says from here on was on paper first."""
+    if event.device not in now.transcribing:
+        now.transcribing.append(event.device)
+    now.noted.append(Noted(event.clock, event.kind, event.text("by"), note=event.text("note")))
+
+
+def _injected(now: Now, event: Event) -> None:
+    if not now.drill:
+        now.flag(event, "put in for a drill, and this is none")
+    now.noted.append(Noted(event.clock, event.kind, event.text("what")))
+
+
+def _signed(now: Now, event: Event) -> None:
+    if any(one.kind == "signed" and one.what == event.actor for one in now.noted):
+        now.flag(event, "signed twice by the same person")
+    now.noted.append(Noted(event.clock, event.kind, event.actor))
+
+
+def _correction(now: Now, event: Event) -> None:
+    now.corrections.append(event.id)
+
+
+NOTING: Mapping[str, Handler] = {
+    "area-confirmed": _time("area-confirmed"),
+    "person-checked": _person_checked,
+    "signal-checked": _time("signal-checked"),
+    "unwell": _note(),
+    "glove-changed": _note(),
+    "hygiene-timed": _hygiene,
+    "entered": _entered,
+    "item-crossed": _note("item"),
+    "left": _left,
+    "lane-cleared": _note(),
+    "breach": _note("site", "sort"),
+    "exposure": _note("site", "sort"),
+    "inspected": _note(),
+    "observer-handed-over": _handed_over,
+    "device-taken-over": _device_taken_over,
+    "correction": _correction,
+    "signed": _signed,
+    "late-transcribed": _late_transcribed,
+    "drill-injected": _injected,
+}
