@@ -1,0 +1,73 @@
+"""Stock: lots, the ledger of what came and went, what an entry uses up, powered units, and codes that are scanned."""
+
+from vestry.stock.entries import EntryUse, entry_use
+from vestry.stock.ledger import (
+    Counted,
+    Counts,
+    Level,
+    OnHand,
+    UsedIn,
+    Where,
+    count,
+    fold,
+    held_lots,
+    levels,
+    on_hand,
+    where_used,
+)
+from vestry.stock.units import UnitState, unit_state
+from vestry.stock.using import (
+    Pick,
+    Picking,
+    Take,
+    consumed,
+    glove_pairs,
+    picking,
+    reused,
+    size_of,
+    takes,
+)
+from vestry.stock.values import (
+    PAIRED,
+    Lot,
+    Movement,
+    PoweredUnit,
+    Quarantine,
+    Reserve,
+    UnitEvent,
+)
+
+__all__ = [
+    "PAIRED",
+    "Counted",
+    "Counts",
+    "EntryUse",
+    "Level",
+    "Lot",
+    "Movement",
+    "OnHand",
+    "Pick",
+    "Picking",
+    "PoweredUnit",
+    "Quarantine",
+    "Reserve",
+    "Take",
+    "UnitEvent",
+    "UnitState",
+    "UsedIn",
+    "Where",
+    "consumed",
+    "count",
+    "entry_use",
+    "fold",
+    "glove_pairs",
+    "held_lots",
+    "levels",
+    "on_hand",
+    "picking",
+    "reused",
+    "size_of",
+    "takes",
+    "unit_state",
+    "where_used",
+]

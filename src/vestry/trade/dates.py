@@ -1,0 +1,13 @@
+"""Months as a register counts them: the same day of a later month, or that month's last."""
+
+from __future__ import annotations
+
+import calendar
+import datetime
+
+
+def months_after(day: datetime.date, months: int) -> datetime.date:
+    """31 January and one month is the last day of February. The last day on which what is dated so holds."""
+    count = day.year * 12 + day.month - 1 + months
+    year, month = divmod(count, 12)
+    return datetime.date(year, month + 1, min(day.day, calendar.monthrange(year, month + 1)[1]))
