@@ -44,6 +44,7 @@ from vestry.sequence import (
 )
 from vestry.sequence.errors import WHAT_NOW
 from vestry.sequence.proved import Proved
+from vestry.stock.gs1 import Scan, read_code
 from vestry.trade import Order, load_catalogue, read_order
 from vestry.trade.orders import packaged_orders
 from vestry.trade.overlay import OverlayFile
@@ -53,6 +54,7 @@ PLACE = Path(__file__).parent.parent / "docs" / "reference"
 EXAMPLE_ORDER = "practice-haemorrhagic-respirator"
 EXAMPLE_PAIR = ("cdc-standard-doff-ex1--respirator-shield", "cdc-covid-doff-2020--respirator-shield")
 EXAMPLE_OVERLAY = Path(__file__).parent.parent / "src/vestry/hospital/demo-facts.toml"
+EXAMPLE_CODE = "]d2015102222223333617260231" + "10A213B1\x1d211234"  # a date that is none: the rest is kept
 EXAMPLE_STEP = "doff:face-shield:rear-strap"
 FORMATS = {
     "order": Order,
@@ -66,6 +68,7 @@ FORMATS = {
     "explanation": Explanation,
     "weighing": Weighing,
     "proved": Proved,
+    "scan": Scan,
 }
 
 
@@ -156,6 +159,7 @@ def examples() -> Iterator[tuple[str, str]]:
     yield "examples/explanation.json", _json(explain(pair[0], "body.eyes").as_json())
     yield "examples/weighing.json", _json(weigh(case, policy, catalogue).as_json())
     yield "examples/substitution.json", _json(substitute(plan, "face-shield", catalogue, ("goggles",)).as_json())
+    yield "examples/scan.json", _json(read_code(EXAMPLE_CODE, 2026).model_dump(mode="json", by_alias=True))
     yield "examples/program.json", json.dumps(program_of(plan, catalogue).as_json(), ensure_ascii=False) + "\n"
 
 
@@ -169,7 +173,8 @@ def commands() -> tuple[str, str]:
         "[plan with case and policy](plan.md), [assurance](assurance.md), [recovery](recovery.md),\n"
         "[program](program.md), [catalogue](catalog.md), [comparison](comparison.md), [overlay](overlay.md),\n"
         "[substitution](substitution.md), [explanation](explanation.md), [weighing](weighing.md),\n"
-        "[proved](proved.md), [evidence](evidence.md), [experiment](experiment-file.md), [amounts](amounts.md).\n",
+        "[proved](proved.md), [evidence](evidence.md), [experiment](experiment-file.md), [amounts](amounts.md),\n"
+        "[scanned code](scan.md).\n",
         "What is printed with `--json`, by schema: `plan` [planned](schemas/planned.json) or\n"
         "[no-plan](schemas/no-plan.json), `check` [assurance](schemas/assurance.json), `recover`\n"
         "[recovery](schemas/recovery.json), `catalog` [catalog](schemas/catalog.json), `orders`\n"
@@ -180,7 +185,8 @@ def commands() -> tuple[str, str]:
         "`explain` [explanation](schemas/explanation.json), `rules` [weighing](schemas/weighing.json) or `no-plan`,\n"
         "`evidence` [evidence-listed](schemas/evidence-listed.json), `validate` [validated](schemas/validated.json),\n"
         "`prove` [proved](schemas/proved.json), `amounts` [amounts](schemas/amounts.json), with `--against`\n"
-        "[amounts-differ](schemas/amounts-differ.json), `whatif` [whatif](schemas/whatif.json).\n",
+        "[amounts-differ](schemas/amounts-differ.json), `whatif` [whatif](schemas/whatif.json),\n"
+        "`scan` [scan](schemas/scan.json).\n",
         f"## vestry\n\n```text\n{_help().rstrip()}\n```\n",
     ]
     for module in COMMANDS:

@@ -20,14 +20,12 @@ def said(found):
     return [(one.field, one.what) for one in found.problems]
 
 
-@pytest.mark.parametrize("date", ["260231", "261301", "260100a", "260000"])
+@pytest.mark.parametrize("date", ["260231", "261301", "260000", "260132"])
 def test_a_date_that_is_none_does_not_take_the_item_with_it(date):
-    found = read(f"{GTIN}17{date[:6]}10A1")
+    found = read(f"{GTIN}17{date}10A1")
 
-    assert (found.gtin, found.lot, found.expiry) == (
-        ("51022222233336", "A1", None) if date != "260100a" else ("51022222233336", "A1", datetime.date(2026, 1, 31))
-    )
-    assert bool(found.problems) == (date != "260100a")
+    assert (found.gtin, found.lot, found.expiry) == ("51022222233336", "A1", None)
+    assert [one.field for one in found.problems] == ["expiry"]
 
 
 def test_the_date_that_is_none_is_said():
@@ -35,12 +33,9 @@ def test_the_date_that_is_none_is_said():
 
 
 def test_a_bare_item_number_is_no_message_whatever_its_digits_spell():
-    found = read("9501234567897")  # biip would read AI 95
+    found = read("9501234567891")  # biip makes a message of it, with the field 95
 
-    assert (found.sort, found.gtin, found.other) == ("item-number", None, {}) or found.gtin == "09501234567897"
-    assert found.sort == "item-number"
-    assert found.lot is None
-    assert found.other == {}
+    assert (found.sort, found.gtin, found.lot, found.other) == ("item-number", "09501234567891", None, {})
 
 
 @pytest.mark.parametrize(
@@ -95,7 +90,7 @@ def test_fields_that_we_do_not_use_are_kept_as_they_stand():
         ("+A123BJC5D6E71G", "HIBC"),
         ("[)>\x1e06\x1d25PA", "ISO 15434"),
         ("+d2" + GTIN, "HIBC|another keyboard"),
-        ("àé(ài)&àéé(&'", "another keyboard"),
+        ('à&(&àééééééé"""-', "another keyboard"),
         ("https://example.org/shop/7", "none that names an item"),
         ("9" * (LONGEST + 1), "too long"),
         (f"{GTIN}10" + "A" * 21, "too long"),

@@ -16,13 +16,14 @@ import datetime
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Any, Literal
 
 from biip import ParseError
 from biip import parse as biip_parse
 from biip.gs1_application_identifiers import GS1ApplicationIdentifier
 from biip.gs1_element_strings import GS1ElementString
 from biip.gtin import Gtin
+from pydantic import Field
 
 from vestry.trade.values import Value
 
@@ -33,7 +34,8 @@ LONGEST = 500
 ITEM_NUMBER_LENGTHS = (8, 12, 13, 14)
 Sort = Literal["gs1", "item-number", "unread"]
 
-_GS1_PREFIXES = {"]C1", "]e0", "]d2", "]Q3", "]J1"}
+# FNC1 in first place: Code 128, DataBar, DataMatrix (also with ECI, and the rectangular), QR (also with ECI), DotCode.
+_GS1_PREFIXES = {"]C1", "]e0", "]d2", "]d5", "]d8", "]dB", "]Q3", "]Q4", "]J1"}
 _NUMBER_PREFIXES = {"]E0", "]E4", "]I1"}
 _PREFIX = re.compile(r"^\][A-Za-z]\w")
 _BRACKET = re.compile(r"\((\d{2,4})\)")
@@ -68,7 +70,7 @@ class Scan(Value):
     best_before: datetime.date | None = None
     serial: str | None = None
     count: int | None = None
-    other: dict[str, str] = {}
+    other: dict[str, str] = Field(default_factory=dict)
     problems: tuple[ScanProblem, ...] = ()
     notes: tuple[ScanProblem, ...] = ()
 
@@ -84,7 +86,7 @@ class _Reading:
 
     year: int
     fields: dict[str, str] = field(default_factory=dict)
-    values: dict[str, object] = field(default_factory=dict)
+    values: dict[str, Any] = field(default_factory=dict)
     problems: list[ScanProblem] = field(default_factory=list)
     notes: list[ScanProblem] = field(default_factory=list)
 
@@ -167,7 +169,7 @@ def _prefix(raw: str, reading: _Reading) -> tuple[str | None, str]:
     if not _PREFIX.match(raw):
         return None, raw
     prefix, message = raw[:3], raw[3:]
-    if prefix in ("]D2", "]c1", "]E0") and prefix != "]E0":
+    if prefix in ("]D2", "]c1", "]q3"):
         reading.wrong(
             "", f"the prefix came as {prefix}: Caps Lock is on at the scanner, and letters of the lot are changed"
         )
