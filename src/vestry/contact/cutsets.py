@@ -25,8 +25,9 @@ def plus(a: Antichain, b: Antichain) -> Antichain:
         return b
     if a == AS_TAUGHT or b == AS_TAUGHT:
         return AS_TAUGHT
-    # Each is minimal in itself: only sets of the one can contain sets of the other.
-    new = [one for one in b if not _contains_any(one, a)]
+    # Each is minimal in itself: only sets of the one can contain sets of the other. What both have is found at once.
+    there = set(a)
+    new = [one for one in b if one not in there and not _contains_any(one, a)]
     if not new:
         return a
     kept = [one for one in a if not _contains_any(one, new)]
@@ -91,7 +92,7 @@ def cut_sets(program: Program, order: int = 3, latent: bool = False, loads: Lite
 
 
 def run_cut_sets(ops: list, now: dict[int, Antichain], ever: dict[int, Antichain], order: int) -> None:  # type: ignore[type-arg]
-    """Run operations on these values, in place."""
+    """Run operations on these values, in place. `ever` covers `now`, before and after."""
     get = now.get
     for op in ops:
         a = op.a
@@ -115,14 +116,16 @@ def run_cut_sets(ops: list, now: dict[int, Antichain], ever: dict[int, Antichain
             new = plus(vb, gain)
             if new != vb:
                 now[b] = new
-                ever[b] = plus(ever.get(b, NEVER), new)
+                before = ever.get(b, NEVER)
+                ever[b] = new if before is vb else plus(before, gain)
         if vb and verb == "contact":
             gain = vb if event == NO_EVENT else times(vb, event, order)
             if gain:
                 new = plus(va, gain)
                 if new != va:
                     now[a] = new
-                    ever[a] = plus(ever.get(a, NEVER), new)
+                    before = ever.get(a, NEVER)
+                    ever[a] = new if before is va else plus(before, gain)
 
 
 def counts(sets: Antichain, order: int) -> tuple[int, ...]:
