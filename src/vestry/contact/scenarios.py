@@ -8,7 +8,7 @@ from __future__ import annotations
 from itertools import combinations
 from typing import Literal
 
-from vestry.contact.cutsets import Antichain, minimal
+from vestry.contact.cutsets import Antichain
 from vestry.contact.program import NO_EVENT, Program
 
 
@@ -24,11 +24,7 @@ def run_scenarios(
 ) -> tuple[dict[int, int], dict[int, int]]:
     """What was ever contaminated and what is at the end, as bits over the scenarios."""
     every = (1 << len(scenarios)) - 1
-    masks: dict[int, bytearray] = {}
-    for number, subset in enumerate(scenarios):
-        for event in subset:
-            masks.setdefault(event, bytearray((len(scenarios) + 7) // 8))[number // 8] |= 1 << (number % 8)
-    with_event = {event: int.from_bytes(mask, "little") for event, mask in masks.items()}
+    with_event = scenarios_with(scenarios)
     now = dict.fromkeys(program.sources(loads), every)
     ever = dict(now)
     for op in program.active_ops(latent):
@@ -48,27 +44,38 @@ def run_scenarios(
     return ever, now
 
 
+def scenarios_with(scenarios: list[tuple[int, ...]]) -> dict[int, int]:
+    """Event to the scenarios in which it happens, as bits."""
+    masks: dict[int, bytearray] = {}
+    for number, subset in enumerate(scenarios):
+        place, bit = number >> 3, 1 << (number & 7)
+        for event in subset:
+            if event not in masks:
+                masks[event] = bytearray((len(scenarios) + 7) // 8)
+            masks[event][place] |= bit
+    return {event: int.from_bytes(mask, "little") for event, mask in masks.items()}
+
+
 def cut_sets_by_enumeration(
     program: Program, order: int, latent: bool = False, loads: Literal["all", "high"] = "all"
 ) -> tuple[dict[int, Antichain], dict[int, Antichain]]:
     """The minimal scenarios that reach each surface, ever and at the end."""
     scenarios = all_scenarios(program, order, latent)
-    ever, now = run_scenarios(program, scenarios, latent, loads)
-    return _minimal_scenarios(ever, scenarios), _minimal_scenarios(now, scenarios)
+    with_event = scenarios_with(scenarios)
+    return tuple(  # type: ignore[return-value]
+        {number: minimal_scenarios(value, scenarios, with_event) for number, value in bits.items() if value}
+        for bits in run_scenarios(program, scenarios, latent, loads)
+    )
 
 
-def _minimal_scenarios(bits: dict[int, int], scenarios: list[tuple[int, ...]]) -> dict[int, Antichain]:
-    return {
-        number: minimal({sum(1 << event for event in scenarios[j]) for j in _set_bits(value)})
-        for number, value in bits.items()
-        if value
-    }
-
-
-def _set_bits(value: int) -> list[int]:
-    text = bin(value)[:1:-1]
-    found, at = [], text.find("1")
-    while at >= 0:
-        found.append(at)
-        at = text.find("1", at + 1)
-    return found
+def minimal_scenarios(bits: int, scenarios: list[tuple[int, ...]], with_event: dict[int, int]) -> Antichain:
+    """Those of these scenarios that hold no other of them, in canonical order; `scenarios` stand smallest first."""
+    found: list[int] = []
+    while bits:
+        least = scenarios[(bits & -bits).bit_length() - 1]
+        found.append(sum(1 << event for event in least))
+        holding = bits
+        for event in least:
+            holding &= with_event[event]
+        bits ^= holding
+    return tuple(sorted(found, key=lambda one: (one.bit_count(), one)))
