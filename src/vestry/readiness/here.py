@@ -1,0 +1,81 @@
+"""What a hospital has, as values: what the question "tonight?" is held against. The shell maps its rows to these."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from vestry.people import OnShelf, Person
+from vestry.sequence import Plan
+from vestry.stock import Counts, Lot, PoweredUnit, Reserve, UnitEvent, on_hand
+from vestry.trade.jurisdictions import UNSTATED
+from vestry.trade.values import Presentation
+
+
+@dataclass(frozen=True, eq=False)
+class ProcedureHere:
+    """What the lead's table has for one presentation of the case.
+
+    slug, version   none: the table names none
+    hard, soft      troubles that keep it from being taken on the night; and those that are told
+    review_on       the day on which it is to be reviewed
+    practised       person of the register to the last day on which they practised it
+    """
+
+    presentation: Presentation
+    slug: str | None = None
+    version: int | None = None
+    plan: Plan | None = None
+    hard: tuple[str, ...] = ()
+    soft: tuple[str, ...] = ()
+    review_on: datetime.date | None = None
+    practised: Mapping[str, datetime.date] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class RoomHere:
+    """A room that could take the patient. `why` empty: it stands ready. `until`: the last day on which checks hold."""
+
+    id: str
+    why: tuple[str, ...] = ()
+    until: datetime.date | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Here:
+    """The hospital as it stands now. `rooms` None: no register of rooms is kept, and the answer says so.
+
+    units   powered units with their events
+    system  the country's system of fit tests and intervals
+    """
+
+    procedures: tuple[ProcedureHere, ...]
+    people: tuple[Person, ...] = ()
+    lots: tuple[Lot, ...] = ()
+    counts: Counts = field(default_factory=dict)
+    held: frozenset[str] = frozenset()
+    reserves: tuple[Reserve, ...] = ()
+    units: tuple[tuple[PoweredUnit, tuple[UnitEvent, ...]], ...] = ()
+    rooms: tuple[RoomHere, ...] | None = None
+    system: str = UNSTATED
+
+    def shelf(self, day: datetime.date) -> tuple[OnShelf, ...]:
+        """What may be used on a day if nothing is used until then: neither expired nor on hold."""
+        return tuple(
+            OnShelf(one.lot.item, one.lot.size, one.usable, one.lot.model, one.lot.length_mm)
+            for one in on_hand(self.counts, self.lots, self.held, day)
+            if one.usable
+        )
+
+    def usable(self, item: str, size: str | None, first: datetime.date, last: datetime.date) -> int:
+        """Pieces of an item (in a size, or all) that may be used on every day from `first` to `last`."""
+        return sum(
+            one.usable
+            for one in on_hand(self.counts, self.lots, self.held, last)
+            if one.lot.item == item and size in (None, one.lot.size) and not one.lot.expired(first)
+        )
+
+    def expiries(self) -> frozenset[datetime.date]:
+        """The days after which some of what is on the shelf may no longer be used."""
+        return frozenset(one.expiry for one in self.lots if one.expiry is not None)

@@ -1,0 +1,115 @@
+"""Could this hospital take this patient tonight: every link judged today and on each of the days ahead."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+
+from vestry.people import May, need_of
+from vestry.people.values import Duty
+from vestry.readiness.going import ONE_DAY, ahead
+from vestry.readiness.here import Here
+from vestry.readiness.links import DUTIES, Today, Used, links_on, rank, slack
+from vestry.readiness.tonight import HORIZON, Cover, Day, Link, Question, State, TeamNeed, Tonight, Why
+from vestry.trade import Catalogue
+from vestry.trade.standards import Standards
+from vestry.trade.values import Presentation
+
+Answers = Mapping[tuple[Presentation, Duty], list[Mapping[str, May]]]
+
+
+def tonight(
+    question: Question,
+    here: Here,
+    catalogue: Catalogue,
+    standards: Standards,
+    *,
+    team: TeamNeed = TeamNeed(),  # noqa: B008  frozen
+    used: Mapping[Presentation, tuple[Used, ...]] | None = None,
+    cover: Cover | None = None,
+    no_cover: tuple[Why, ...] = (),
+    horizon: int = HORIZON,
+) -> Tonight:
+    """Judge every link on the day asked and on each of `horizon` days after it, if nothing is done until then.
+
+    used       what the hours asked take, by presentation, from a forecast; without it no link of stock is judged
+    cover      how long it lasts, from the same forecast
+    """
+    answers = _answers(question, here, catalogue, standards, horizon)
+    powered = {
+        one.presentation: tuple(
+            item for item in (one.plan.worn if one.plan else ()) if catalogue.items[item].kind in POWERED
+        )
+        for one in here.procedures
+    }
+    by_day = [
+        links_on(
+            Today(
+                question=question,
+                here=here,
+                team=team,
+                day=question.on + ONE_DAY * n,
+                may={key: days[n] for key, days in answers.items()},
+                used=used or {},
+                powered=powered,
+                standards=standards,
+            )
+        )
+        for n in range(horizon + 1)
+    ]
+    links = _with_ends(by_day, question.on)
+    return Tonight(
+        question=question,
+        team=team,
+        state=_state(links),
+        cover=cover,
+        no_cover=no_cover,
+        links=links,
+        days=tuple(_day(day, question.on + ONE_DAY * n) for n, day in enumerate(by_day)),
+    )
+
+
+POWERED = frozenset({"papr-belt-unit", "papr-helmet"})
+"""Kinds of item that stand in the register of powered units."""
+
+
+def _answers(question: Question, here: Here, catalogue: Catalogue, standards: Standards, horizon: int) -> Answers:
+    found = {}
+    for one in here.procedures:
+        if one.plan is not None:
+            for duty in DUTIES:
+                need = need_of(one.plan, catalogue, duty, one.slug)
+                found[one.presentation, duty] = list(ahead(need, here, question.on, horizon, catalogue, standards))
+    return found
+
+
+def _with_ends(by_day: list[tuple[Link, ...]], first: datetime.date) -> tuple[Link, ...]:
+    """Today's links, each with the last day on which it stands no worse than now; weakest first."""
+    later = [{link.name: link for link in day} for day in by_day]
+    found = []
+    for link in by_day[0]:
+        worse = next((n for n, day in enumerate(later) if rank(day[link.name].state) < rank(link.state)), None)
+        if worse is not None:
+            turned = later[worse][link.name]
+            link = link.model_copy(
+                update={
+                    "until": first + ONE_DAY * (worse - 1),
+                    "then": turned.state,
+                    "why": link.why or turned.why,
+                    "mend": link.mend or turned.mend,
+                }
+            )
+        found.append(link)
+    return tuple(sorted(found, key=_weakest))
+
+
+def _weakest(link: Link) -> tuple[int, datetime.date, float, str]:
+    return (rank(link.state), link.until or datetime.date.max, slack(link), link.name)
+
+
+def _state(links: tuple[Link, ...]) -> State:
+    return min((link.state for link in links), key=rank, default="not-ready")
+
+
+def _day(links: tuple[Link, ...], on: datetime.date) -> Day:
+    return Day(on=on, state=_state(links), failing=tuple(link.name for link in links if link.state == "not-ready"))

@@ -1,0 +1,302 @@
+"""The links of the answer on one day: each is judged alone, from what the hospital has on that day.
+
+What can be mended is named with the smallest change: the people with the fewest things to renew, the pieces that are
+wanting, the check that is due.
+"""
+
+from __future__ import annotations
+
+import datetime
+import math
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+
+from vestry.people import May
+from vestry.people.values import Duty
+from vestry.readiness.here import Here, ProcedureHere
+from vestry.readiness.teaming import matched
+from vestry.readiness.tonight import Link, Mend, Question, State, TeamNeed, Why
+from vestry.stock import unit_state
+from vestry.trade.dates import months_after
+from vestry.trade.standards import Standards
+from vestry.trade.values import Presentation
+
+DUTIES: tuple[Duty, ...] = ("wearer", "observer", "assistant")
+RENEWED = {
+    "no-competency": "assess",
+    "competency-lapsed": "assess",
+    "no-clearance": "clear",
+    "clearance-lapsed": "clear",
+    "no-fit-test": "fit-test",
+    "fit-test-lapsed": "fit-test",
+    "fit-test-not-passed": "fit-test",
+    "fit-test-other-system": "fit-test",
+    "fit-test-before-clearance": "fit-test",
+    "fitted-size-not-on-shelf": "order",
+    "size-not-on-shelf": "order",
+    "size-unknown": "measure",
+    "gown-too-short": "order",
+}
+"""What renews somebody, by the reason why they may not. The other reasons are not for the lead to mend."""
+
+
+@dataclass(frozen=True)
+class Used:
+    """What the stay asked for takes of an item in a size: the forecast's mean, and whether it lasts often enough."""
+
+    item: str
+    size: str
+    pieces: int
+    lasts: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Today:
+    """Everything that the links of one day are judged from. `may`: presentation and duty to everyone's answer."""
+
+    question: Question
+    here: Here
+    team: TeamNeed
+    day: datetime.date
+    may: Mapping[tuple[Presentation, Duty], Mapping[str, May]]
+    used: Mapping[Presentation, tuple[Used, ...]]
+    powered: Mapping[Presentation, tuple[str, ...]]
+    standards: Standards
+
+    @property
+    def teams(self) -> int:
+        """How many teams of different people the hours take."""
+        return self.team.teams(self.question.hours)
+
+
+def links_on(today: Today) -> tuple[Link, ...]:
+    """All links of a day; the same link for both presentations is one."""
+    found: dict[str, Link] = {}
+    for one in today.here.procedures:
+        for link in (*_procedure(one, today), *_people(one, today), *_things(one, today)):
+            known = found.get(link.name)
+            found[link.name] = link if known is None else _joined(known, link)
+    for link in _room(today):
+        found[link.name] = link
+    return tuple(found.values())
+
+
+def _joined(one: Link, other: Link) -> Link:
+    worse = min(one, other, key=lambda link: (rank(link.state), slack(link)))
+    presentations = tuple(dict.fromkeys((*one.presentations, *other.presentations)))
+    return worse.model_copy(update={"presentations": presentations})
+
+
+def rank(state: State) -> int:
+    """Worst first."""
+    return ("not-ready", "watch", "ready").index(state)
+
+
+def slack(link: Link) -> float:
+    """How far a link is above its need: have over need; a link without numbers counts as just enough."""
+    if link.have is None or not link.need:
+        return 1.0
+    return link.have / link.need
+
+
+# ---- procedure and practice -----------------------------------------------------------------------------------------
+
+
+def _procedure(one: ProcedureHere, today: Today) -> Iterator[Link]:
+    there = (one.presentation,)
+    if one.slug is None or one.plan is None:
+        yield Link(
+            topic="procedure",
+            presentations=there,
+            state="not-ready",
+            why=(Why(id="no-procedure"),),
+            mend=(Mend(id="name-a-procedure"),),
+        )
+        return
+    soft = [Why(id=trouble) for trouble in one.soft if trouble != "review-due"]
+    if one.review_on is not None and one.review_on <= today.day:
+        soft.append(Why(id="review-due", on=one.review_on))
+    hard = [Why(id=trouble) for trouble in one.hard]
+    yield Link(
+        topic="procedure",
+        subject=one.slug,
+        presentations=there,
+        state="not-ready" if hard else "watch" if soft else "ready",
+        why=(*hard, *soft),
+        mend=_mends_of_procedure(hard, soft),
+    )
+    yield _practice(one, today)
+
+
+def _mends_of_procedure(hard: list[Why], soft: list[Why]) -> tuple[Mend, ...]:
+    if hard:
+        return (Mend(id="name-another-procedure"),)
+    return tuple(Mend(id="review" if one.id == "review-due" else "assure-again") for one in soft)[:1]
+
+
+def _practice(one: ProcedureHere, today: Today) -> Link:
+    """Of those who may go in, how many have practised it lately; a team's worth is wanted."""
+    may = {person for person, said in today.may[one.presentation, "wearer"].items() if said.may}
+    fresh = {
+        person
+        for person, day in one.practised.items()
+        if day <= today.day <= months_after(day, today.team.practised_months)
+    }
+    need = today.team.wearer
+    have = len(may & fresh)
+    return Link(
+        topic="practice",
+        subject=one.slug or "",
+        presentations=(one.presentation,),
+        state="ready" if have >= need else "watch",
+        have=have,
+        need=need,
+        why=() if have >= need else (Why(id="not-practised", count=len(may)),),
+        mend=() if have >= need else (Mend(id="practise", count=need - have),),
+    )
+
+
+# ---- people ---------------------------------------------------------------------------------------------------------
+
+
+def _people(one: ProcedureHere, today: Today) -> Iterator[Link]:
+    if one.plan is None:
+        return
+    able: dict[Duty, frozenset[str]] = {}
+    for duty in DUTIES:
+        need = getattr(today.team, duty) * today.teams
+        answers = today.may[one.presentation, duty]
+        able[duty] = frozenset(person for person, said in answers.items() if said.may)
+        if need:
+            yield _duty_link(duty, one.presentation, answers, len(able[duty]), need)
+    needs = {duty: getattr(today.team, duty) * today.teams for duty in DUTIES}
+    found, need = matched(able, needs), sum(needs.values())
+    yield Link(
+        topic="team",
+        presentations=(one.presentation,),
+        state="ready" if found >= need else "not-ready",
+        have=found,
+        need=need,
+        why=() if found >= need else (Why(id="not-enough-different-people", count=need - found),),
+        mend=() if found >= need else (Mend(id="ready-more-people", count=need - found),),
+    )
+
+
+def _duty_link(duty: Duty, presentation: Presentation, answers: Mapping[str, May], have: int, need: int) -> Link:
+    enough = have >= need
+    return Link(
+        topic=duty,
+        presentations=(presentation,),
+        state="ready" if enough else "not-ready",
+        have=have,
+        need=need,
+        why=() if enough else _commonest(answers.values()),
+        mend=() if enough else _renewals(answers, need - have),
+    )
+
+
+def _commonest(answers: Iterable[May]) -> tuple[Why, ...]:
+    """Why the others may not, with how many; the commonest reasons first. No reason that tells of someone's health."""
+    counts: dict[str, int] = {}
+    for one in answers:
+        for reason in dict.fromkeys(reason.id for reason in one.seen_by("lead").reasons):
+            counts[reason] = counts.get(reason, 0) + 1
+    ranked = sorted(counts.items(), key=lambda pair: (-pair[1], pair[0]))
+    return tuple(Why(id=reason, count=count) for reason, count in ranked[:5])
+
+
+def _renewals(answers: Mapping[str, May], wanting: int) -> tuple[Mend, ...]:
+    """What would make so many more ready: those with the fewest things to renew, each thing a line."""
+    open_to = []
+    for person, said in answers.items():
+        reasons = said.seen_by("lead").reasons
+        if reasons and all(reason.id in RENEWED for reason in reasons):
+            open_to.append((len(reasons), person, reasons))
+    chosen = sorted(open_to)[:wanting]
+    mends = [
+        Mend(id=RENEWED[reason.id], item=reason.item, person=person)
+        for _, person, reasons in chosen
+        for reason in reasons
+    ]
+    if len(chosen) < wanting:
+        mends.append(Mend(id="train", count=wanting - len(chosen)))
+    return tuple(mends)
+
+
+# ---- things, units, rooms -------------------------------------------------------------------------------------------
+
+
+def _things(one: ProcedureHere, today: Today) -> Iterator[Link]:
+    if one.plan is None:
+        return
+    there = (one.presentation,)
+    last = today.day + datetime.timedelta(days=math.ceil(today.question.hours / 24) - 1)
+    for used in today.used.get(one.presentation, ()):
+        have = today.here.usable(used.item, used.size, today.day, last)
+        # The forecast speaks for the first day, deliveries included; a later day is worse only by what expires.
+        first = today.here.usable(used.item, used.size, today.question.on, last - (today.day - today.question.on))
+        enough = used.lasts and have >= min(used.pieces, first)
+        wanting = max(1, used.pieces - have)
+        yield Link(
+            topic="stock",
+            subject=used.item,
+            size=used.size,
+            presentations=there,
+            state="ready" if enough else "not-ready",
+            have=have,
+            need=used.pieces,
+            why=() if enough else (Why(id="runs-out", item=used.item, size=used.size, count=wanting),),
+            mend=() if enough else (Mend(id="order", item=used.item, size=used.size, count=wanting),),
+        )
+    for item in today.powered.get(one.presentation, ()):
+        yield _units(item, there, today)
+
+
+def _units(item: str, there: tuple[Presentation, ...], today: Today) -> Link:
+    states = [
+        unit_state(unit, events, today.day, today.standards) for unit, events in today.here.units if unit.item == item
+    ]
+    have, need = sum(one.ready for one in states), today.team.wearer
+    counts: dict[str, int] = {}
+    for one in states:
+        for why in one.why:
+            counts[why] = counts.get(why, 0) + 1
+    ranked = sorted(counts.items(), key=lambda pair: (-pair[1], pair[0]))
+    return Link(
+        topic="powered-unit",
+        subject=item,
+        presentations=there,
+        state="ready" if have >= need else "not-ready",
+        have=have,
+        need=need,
+        why=() if have >= need else (*(Why(id=why, count=count) for why, count in ranked),) or (Why(id="no-unit"),),
+        mend=() if have >= need else (Mend(id="ready-a-unit", item=item, count=need - have),),
+    )
+
+
+def _room(today: Today) -> Iterator[Link]:
+    presentations = tuple(one.presentation for one in today.here.procedures)
+    rooms = today.here.rooms
+    if rooms is None:
+        yield Link(
+            topic="room",
+            presentations=presentations,
+            state="watch",
+            why=(Why(id="no-register-of-rooms"),),
+            mend=(Mend(id="enter-a-room"),),
+        )
+        return
+    good = [one for one in rooms if not one.why and (one.until is None or today.day <= one.until)]
+    why = [Why(id=reason) for one in rooms for reason in one.why]
+    why += [
+        Why(id="room-check-due", on=one.until) for one in rooms if not one.why and one.until and one.until < today.day
+    ]
+    yield Link(
+        topic="room",
+        presentations=presentations,
+        state="ready" if good else "not-ready",
+        have=len(good),
+        need=1,
+        why=() if good else tuple(dict.fromkeys(why)) or (Why(id="no-room"),),
+        mend=() if good else (Mend(id="check-a-room" if rooms else "enter-a-room"),),
+    )
