@@ -24,7 +24,7 @@ ANYTHING = st.dictionaries(st.sampled_from(FIELDS), ODD, max_size=4)
 
 @st.composite
 def records(draw: st.DrawFn) -> list[Event]:
-    """The events of one entry from two devices with clocks that jump; each id once. Some hold what no reader lets in."""
+    """Events of one entry from two devices with clocks that jump; each id once. Some hold what no reader lets in."""
     counters = {TABLET: 0, OTHER: 0}
     found = []
     for number in range(draw(st.integers(0, 25))):

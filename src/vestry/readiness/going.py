@@ -37,13 +37,16 @@ def ahead(
 
 def _turns(person: Person, standards: Standards, system: str) -> frozenset[datetime.date]:
     """Every day on which the answer for this person may be another than on the day before."""
-    held = (*person.competencies, *person.clearances, *person.fit_tests)
+    begins = [
+        *(one.on for one in person.competencies),
+        *(one.on for one in person.clearances),
+        *(one.on for one in person.fit_tests),
+        *(one.from_ for one in person.absences),
+    ]
     last = [
         *(months_after(one.on, one.months or standards.months("competency", system)) for one in person.competencies),
         *(one.until or months_after(one.on, standards.months("clearance", system)) for one in person.clearances),
         *(judge(one, one.on, standards, system).until for one in person.fit_tests),
         *(one.until for one in person.absences if one.until is not None),
     ]
-    return frozenset(
-        (*(one.on for one in held), *(one.from_ for one in person.absences), *(one + ONE_DAY for one in last))
-    )
+    return frozenset((*begins, *(one + ONE_DAY for one in last)))
