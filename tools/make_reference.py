@@ -24,15 +24,19 @@ from vestry.cli.main import COMMANDS, main
 from vestry.sequence import (
     Assurance,
     Case,
+    CaseChange,
     Comparison,
     Explanation,
     Happened,
+    Inside,
     Plan,
     Policy,
+    Practised,
     Recovery,
     Substitution,
     Weighing,
     assure,
+    change,
     compare,
     explain,
     plan_case,
@@ -42,6 +46,7 @@ from vestry.sequence import (
     substitute,
     weigh,
 )
+from vestry.sequence.case_change import InsideFile
 from vestry.sequence.errors import WHAT_NOW
 from vestry.sequence.proved import Proved
 from vestry.stock.gs1 import Scan, read_code
@@ -56,6 +61,12 @@ EXAMPLE_PAIR = ("cdc-standard-doff-ex1--respirator-shield", "cdc-covid-doff-2020
 EXAMPLE_OVERLAY = Path(__file__).parent.parent / "src/vestry/hospital/demo-facts.toml"
 EXAMPLE_CODE = "]d2015102222223333617260231" + "10A213B1\x1d211234"  # a date that is none: the rest is kept
 EXAMPLE_STEP = "doff:face-shield:rear-strap"
+EXAMPLE_INSIDE = InsideFile(
+    inside=(
+        Inside(code="nurse-1", minutes=70),
+        Inside(code="doctor", at=EXAMPLE_STEP, minutes=95),
+    )
+)
 FORMATS = {
     "order": Order,
     "case": Case,
@@ -67,6 +78,8 @@ FORMATS = {
     "substitution": Substitution,
     "explanation": Explanation,
     "weighing": Weighing,
+    "change": CaseChange,
+    "inside": InsideFile,
     "proved": Proved,
     "scan": Scan,
 }
@@ -160,6 +173,10 @@ def examples() -> Iterator[tuple[str, str]]:
     yield "examples/weighing.json", _json(weigh(case, policy, catalogue).as_json())
     yield "examples/substitution.json", _json(substitute(plan, "face-shield", catalogue, ("goggles",)).as_json())
     yield "examples/scan.json", _json(read_code(EXAMPLE_CODE, 2026).model_dump(mode="json", by_alias=True))
+    yield "examples/inside.json", _json(EXAMPLE_INSIDE.model_dump(mode="json", by_alias=True))
+    dressed_by = Practised("harrow-point-stable", "Stable patient", plan, True)
+    wet = case.model_copy(update={"presentation": "wet"})
+    yield "examples/change.json", _json(change(dressed_by, wet, catalogue, EXAMPLE_INSIDE.inside).as_json())
     yield "examples/program.json", json.dumps(program_of(plan, catalogue).as_json(), ensure_ascii=False) + "\n"
 
 
@@ -172,7 +189,8 @@ def commands() -> tuple[str, str]:
         "standard error. File formats: [formats](formats.md); each at length: [sequence file](sequence-file.md),\n"
         "[plan with case and policy](plan.md), [assurance](assurance.md), [recovery](recovery.md),\n"
         "[program](program.md), [catalogue](catalog.md), [comparison](comparison.md), [overlay](overlay.md),\n"
-        "[substitution](substitution.md), [explanation](explanation.md), [weighing](weighing.md),\n"
+        "[substitution](substitution.md), [change](change.md), [explanation](explanation.md),\n"
+        "[weighing](weighing.md),\n"
         "[proved](proved.md), [evidence](evidence.md), [experiment](experiment-file.md), [amounts](amounts.md),\n"
         "[scanned code](scan.md).\n",
         "What is printed with `--json`, by schema: `plan` [planned](schemas/planned.json) or\n"
@@ -182,6 +200,7 @@ def commands() -> tuple[str, str]:
         "[orders-checked](schemas/orders-checked.json), `sheet` [written](schemas/written.json), `compare`\n"
         "[comparison](schemas/comparison.json), `overlay check` [overlay-checked](schemas/overlay-checked.json),\n"
         "`substitute` [substitution](schemas/substitution.json) or [no-plan](schemas/no-plan.json),\n"
+        "`change` [change](schemas/change.json),\n"
         "`explain` [explanation](schemas/explanation.json), `rules` [weighing](schemas/weighing.json) or `no-plan`,\n"
         "`evidence` [evidence-listed](schemas/evidence-listed.json), `validate` [validated](schemas/validated.json),\n"
         "`prove` [proved](schemas/proved.json), `amounts` [amounts](schemas/amounts.json), with `--against`\n"

@@ -27,6 +27,8 @@ EXAMPLES = {
     "explanation.json": "explanation",
     "weighing.json": "weighing",
     "entry-state.json": "entry-state",
+    "change.json": "change",
+    "inside.json": "inside",
 }
 
 
@@ -80,11 +82,16 @@ PAGES = {
     "substitution.md": ["substitution"],
     "explanation.md": ["explanation"],
     "weighing.md": ["weighing"],
+    "change.md": ["change", "inside"],
     "amounts.md": ["amounts", "amounts-differ", "whatif"],
     "events.md": ["event", "entry-state"],
 }
 # A format that holds others whole: their fields are told on their own pages, which it links to.
-HOLDS = {"substitution.md": ("plan.md", "assurance.md", "comparison.md"), "weighing.md": ("plan.md", "comparison.md")}
+HOLDS = {
+    "substitution.md": ("plan.md", "assurance.md", "comparison.md"),
+    "weighing.md": ("plan.md", "comparison.md"),
+    "change.md": ("plan.md", "assurance.md", "comparison.md"),
+}
 
 
 def fields(schema: object) -> set[str]:

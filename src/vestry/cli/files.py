@@ -77,15 +77,21 @@ def read_order_file(name: str) -> tuple[Order, Lines]:
 
 
 @contextmanager
-def blamed_on(name: str, lines: Lines | None = None, below: str = "") -> Iterator[None]:
+def blamed_on(name: str, lines: Lines | None = None, below: str = "", only: str = "") -> Iterator[None]:
     """What turns out to be wrong with a file once it is used is told with the file's name and line.
 
     below    only fields under this name, which in the file stand at the top
+    only     only fields that begin so
     """
     try:
         yield
     except BadFacts as bad:
-        raise BadFacts([_blamed(problem, name, lines or {}, below) for problem in bad.problems]) from None
+        raise BadFacts(
+            [
+                _blamed(problem, name, lines or {}, below) if problem.field.startswith(only) else problem
+                for problem in bad.problems
+            ]
+        ) from None
 
 
 def _blamed(problem: Problem, name: str, lines: Lines, below: str) -> Problem:

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from vestry.cli.commands import (
     amounts,
     catalog,
+    change,
     check,
     compare,
     demo,
@@ -39,6 +40,7 @@ COMMANDS = (
     explain,
     compare,
     substitute,
+    change,
     rules,
     scan,
     recover,

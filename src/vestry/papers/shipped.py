@@ -22,6 +22,11 @@ def book_template() -> bytes:
     return (_ROOM / "book.typ").read_bytes()
 
 
+def all_clear_template() -> bytes:
+    """The typst source of the papers for those who were inside."""
+    return (_ROOM / "all-clear.typ").read_bytes()
+
+
 def font_folder() -> str:
     """Where the shipped fonts stand."""
     return str(_ROOM / "fonts")

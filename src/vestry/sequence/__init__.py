@@ -3,9 +3,12 @@
 from vestry.sequence.assurance import Assurance, EndpointCounts, Link, Recovery, Route, StepFurther, Table
 from vestry.sequence.assuring import assure, assure_order, order_of, program_of
 from vestry.sequence.case import Case
+from vestry.sequence.case_change import CaseChange, Inside
+from vestry.sequence.changing import change
 from vestry.sequence.comparing import compare
 from vestry.sequence.comparison import Comparison
 from vestry.sequence.errors import NoPlan
+from vestry.sequence.exits import Practised
 from vestry.sequence.explaining import explain
 from vestry.sequence.explanation import Explanation
 from vestry.sequence.plan import EnsembleItem, Member, Plan, PlanStep, Reason
@@ -24,17 +27,20 @@ from vestry.sequence.weighing import weigh
 __all__ = [
     "Assurance",
     "Case",
+    "CaseChange",
     "Comparison",
     "EndpointCounts",
     "EnsembleItem",
     "Explanation",
     "Happened",
+    "Inside",
     "Link",
     "Member",
     "NoPlan",
     "Plan",
     "PlanStep",
     "Policy",
+    "Practised",
     "Reason",
     "Recovery",
     "Route",
@@ -48,6 +54,7 @@ __all__ = [
     "Weighing",
     "assure",
     "assure_order",
+    "change",
     "compare",
     "explain",
     "matching",

@@ -7,9 +7,9 @@ from vestry.contact.compiler import compile_order
 from vestry.contact.program import Program
 from vestry.sequence.assurance import Assurance, EndpointCounts, StepFurther, Table
 from vestry.sequence.assuring_team import team_and_lane
-from vestry.sequence.plan import Plan
+from vestry.sequence.plan import Plan, WayStart
 from vestry.sequence.routes import route
-from vestry.trade import Catalogue, Order, OrderCase, Step
+from vestry.trade import Catalogue, Lane, Order, OrderCase, Step
 from vestry.trade.values import Role
 
 ORDER = 3
@@ -28,7 +28,7 @@ def order_of(plan: Plan) -> Order:
         )
         for step in plan.phase("doffing")
     )
-    return Order(
+    order = Order(
         format_version=1,
         title="plan",
         worn=plan.worn,
@@ -37,6 +37,13 @@ def order_of(plan: Plan) -> Order:
         case=OrderCase(hazard=plan.case.hazard, presentation=plan.case.presentation),
         roles=_roles(plan),
     )
+    return order if plan.start is None else order.model_copy(update=_started(plan.start))
+
+
+def _started(start: WayStart) -> dict[str, object]:
+    if start.alone:
+        return {"zone": start.zone, "loads": dict.fromkeys(start.contaminated, "high")}
+    return {"zone": start.zone, "lane": Lane(contaminated=start.contaminated)}
 
 
 def _roles(plan: Plan) -> tuple[Role, ...]:

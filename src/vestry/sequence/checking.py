@@ -21,7 +21,7 @@ from vestry.trade.crosscheck import NO_SOURCE_NEEDED
 
 def check_case_and_policy(case: Case, policy: Policy, catalogue: Catalogue) -> None:
     """BadFacts naming each field that names something unknown or impossible."""
-    found = [*_case_and_policy(case, policy, catalogue)]
+    found = [*case_and_policy_problems(case, policy, catalogue)]
     if found:
         raise BadFacts(found)
 
@@ -29,7 +29,7 @@ def check_case_and_policy(case: Case, policy: Policy, catalogue: Catalogue) -> N
 def check_plan(plan: Plan, catalogue: Catalogue) -> None:
     """BadFacts naming each field of a plan that names something unknown, or a step that cannot be done."""
     found = [
-        *_case_and_policy(plan.case, plan.policy, catalogue),
+        *case_and_policy_problems(plan.case, plan.policy, catalogue),
         *_unknown("ensemble", plan.worn, catalogue.items, "item"),
         *_twice("ensemble", plan.worn),
         *_twice("steps", [step.id for step in plan.steps]),
@@ -93,7 +93,8 @@ def _members_undone(plan: Plan, catalogue: Catalogue) -> Iterable[Problem]:
             yield Problem("plan", 0, f"team.{member.role}.steps", "the way out is not the one that its step ids name")
 
 
-def _case_and_policy(case: Case, policy: Policy, catalogue: Catalogue) -> Iterable[Problem]:
+def case_and_policy_problems(case: Case, policy: Policy, catalogue: Catalogue) -> Iterable[Problem]:
+    """Each field of a case and a policy that names something unknown or impossible."""
     kinds = {item.kind for item in catalogue.items.values()}
     return [
         *_unknown("case.hazard", [case.hazard], catalogue.hazards, "hazard"),
@@ -101,6 +102,7 @@ def _case_and_policy(case: Case, policy: Policy, catalogue: Catalogue) -> Iterab
         *_unknown("policy.switched-off", policy.switched_off, catalogue.rules, "rule"),
         *_unknown("policy.switched-on", policy.switched_on, catalogue.rules, "rule"),
         *_both_ways(policy),
+        *_unknown("policy.add-inside", policy.add_inside, kinds, "kind of item"),
         *_unknown("policy.doffing-order", policy.doffing_order, kinds, "kind of item"),
         *_twice("policy.doffing-order", [kind for kind in policy.doffing_order if kind != "gloves"]),
         *_agent("policy.glove-agent", policy.glove_agent, "gloves", catalogue),

@@ -91,12 +91,26 @@ class Member(Value):
         return tuple(one.item for one in self.ensemble)
 
 
+class WayStart(Value):
+    """Where a way out starts that does not start fully dressed and fresh from the room.
+
+    contaminated   surfaces that may be contaminated then
+    alone          nothing else is: who is half undressed. Else they come on top of what the room puts on what is worn
+    """
+
+    zone: Zone
+    contaminated: tuple[str, ...] = ()
+    alone: bool = False
+
+
 _ADDED_LATER: tuple[tuple[str, str, Any], ...] = (
     ("", "team", []),
     ("", "turnaround", []),
     ("case", "wearers", 1),
     ("policy", "hands-on", "assistant"),
     ("policy", "switched-on", []),
+    ("policy", "add-inside", []),
+    ("", "start", None),
 )
 """Part of the plan, key, and the value that says nothing."""
 
@@ -106,6 +120,7 @@ class Plan(Value):
 
     team         those beside the wearer, in the order in which they undress once the last wearer is out
     turnaround   what is done to the lane between two exits (Catalogue.turnarounds), in order
+    start        None: fully dressed, by what the room of the case puts on it, in the zone of the policy
     """
 
     format_version: Literal[1] = 1
@@ -117,6 +132,7 @@ class Plan(Value):
     fresh_pairs: int
     team: tuple[Member, ...] = ()
     turnaround: tuple[Id, ...] = ()
+    start: WayStart | None = None
 
     @cached_property
     def hash(self) -> str:

@@ -54,7 +54,7 @@ def plan_wearer(
     worn = tuple(one.item for one in ensemble)
     require_people(case, policy, worn, catalogue)
     placed, origin = doffing_order(case, policy, catalogue, worn, progress, shared)
-    writer = _Writer(case, policy, catalogue, ensemble)
+    writer = Writer(case, policy, catalogue, ensemble)
     steps = writer.write(placed)
     pairs = sum(catalogue.items[item].kind == "gloves" for item in worn)
     pairs += sum(one.step.act == "don" and one.step.item == "fresh-gloves" for one in placed)
@@ -186,7 +186,7 @@ def _walk(worn: tuple[str, ...], placed: list[Placed], catalogue: Catalogue) -> 
 
 
 @dataclass
-class _Writer:
+class Writer:
     """Writes the steps of a plan, phase by phase."""
 
     case: Case
@@ -197,6 +197,10 @@ class _Writer:
     def write(self, placed: tuple[Placed, ...]) -> tuple[PlanStep, ...]:
         steps = [*self._before(), *self._donning(), *self._entry(), *self._doffing(placed), *self._after(placed)]
         return numbered(steps)
+
+    def write_out(self, placed: tuple[Placed, ...], looked_at: bool) -> tuple[PlanStep, ...]:
+        """The way out alone. `looked_at`: who is half undressed was looked at before the first removal."""
+        return numbered([*self._doffing(placed, looked_at), *self._after(placed)])
 
     def _confirm(self, phase: Phase, topic: str, who: Who = "observer", stop: StopPoint | None = None) -> PlanStep:
         return PlanStep(
@@ -254,17 +258,15 @@ class _Writer:
             )
         return steps
 
-    def _doffing(self, placed: tuple[Placed, ...]) -> list[PlanStep]:
+    def _doffing(self, placed: tuple[Placed, ...], looked_at: bool = False) -> list[PlanStep]:
         worn = tuple(one.item for one in self.ensemble)
-        looks = [Placed(Step(act="inspect", who="observer"), "first", None, "ensemble")]
-        if (pair := top_gloves(worn, self.catalogue)) is not None and pair == lowest_gloves(worn, self.catalogue):
-            looks.append(Placed(Step(act="inspect", who="observer"), "first", None, "outer-gloves"))
+        looks = [] if looked_at else self._looks(worn)
         steps = []
         face_next = True
         for number, one in enumerate((*looks, *placed)):
             taught = taught_step(one.step, worn, self.catalogue)
             worn = worn_after(taught, worn, self.catalogue)
-            stop: StopPoint | None = "before-first-removal" if number == 0 else None
+            stop: StopPoint | None = "before-first-removal" if number == 0 and looks else None
             if one.step.act == "doff" and face_next and self._starts_on_the_face(one, taught.items, placed):
                 stop, face_next = "before-face-protection", False
             steps.append(
@@ -284,6 +286,13 @@ class _Writer:
                 )
             )
         return steps
+
+    def _looks(self, worn: tuple[str, ...]) -> list[Placed]:
+        """What the observer looks at before the first removal."""
+        looks = [Placed(Step(act="inspect", who="observer"), "first", None, "ensemble")]
+        if (pair := top_gloves(worn, self.catalogue)) is not None and pair == lowest_gloves(worn, self.catalogue):
+            looks.append(Placed(Step(act="inspect", who="observer"), "first", None, "outer-gloves"))
+        return looks
 
     def _after(self, placed: tuple[Placed, ...]) -> list[PlanStep]:
         return [

@@ -20,6 +20,7 @@ class Policy(Value):
 
     respirator, garment   preferences; the requirements may ask for more, never for less
     with_*                optional items worn
+    add_inside            kinds of item that may be put on inside, over what is worn, when a case changes; empty: none
     disinfect_gloves      glove disinfection before each removal with gloved hands (a rule, on by default)
     glove_change          when inner gloves are changed on the way out
     doffing_order         the unit's own order of removals, by kind of item; empty: published or searched
@@ -45,6 +46,7 @@ class Policy(Value):
     foot_covers: Literal["low", "high"] = "low"
     eye_protection: Literal["shield", "goggles"] = "shield"
     mask_for_stable_haemorrhagic: bool = False
+    add_inside: tuple[Id, ...] = ()
     disinfect_gloves: bool = True
     glove_change: GloveChange = "before-face-item"
     doffing_order: tuple[Id, ...] = ()

@@ -34,11 +34,17 @@ Values = dict[int, Antichain]
 
 @dataclass(frozen=True)
 class Start:
-    """Where a search starts: what is worn, the hands, and what is contaminated (None: what the room put there)."""
+    """Where a search starts: what is worn, the hands, and what is contaminated (None: what the room put there).
+
+    also    contaminated on top of what the room put there
+    first   steps that are settled and come before any removal is chosen; `hands` is the state after them
+    """
 
     worn: tuple[str, ...]
     hands: Hands
     contaminated: frozenset[str] | None = None
+    also: frozenset[str] = frozenset()
+    first: tuple[Placed, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -88,8 +94,9 @@ class Search:
 
     def run(self, start: Start) -> Found:
         """The best order from here."""
-        self.removals = removals_of(start.worn, self.catalogue)
-        layer = [self._first(start)]
+        first = self._first(start)
+        self.removals = removals_of(first.worn, self.catalogue)
+        layer = [first]
         complete = True
         for _ in self.removals:
             groups: dict[object, list[_Label]] = {}
@@ -118,14 +125,17 @@ class Search:
             ops = list(self.compiler.arrival(start.worn))
         else:
             now, ops = {surface(name): AS_TAUGHT for name in start.contaminated}, []
+        now.update((surface(name), AS_TAUGHT) for name in sorted(start.also))
         if self.setting.air:
             now[surface("air.room")] = AS_TAUGHT
         ever = dict(now)
         run_cut_sets(self._taught_ops(ops), now, ever, SEARCH_ORDER)
         loads = loads_on_arrival(self.catalogue, start.worn, self.setting) if start.contaminated is None else {}
-        classes = endpoint_classes(self.catalogue, (*start.worn, "fresh-gloves"), start.contaminated or loads)
+        loaded = start.contaminated or {*loads, *start.also}
+        classes = endpoint_classes(self.catalogue, (*start.worn, "fresh-gloves"), loaded)
         self.endpoints = tuple((surface(name), kind) for name, kind in sorted(classes.items()))
-        return _Label(start.worn, self.zone, start.hands, MappingProxyType({}), now, ever, (), (), 0)
+        label = _Label(start.worn, self.zone, start.hands, MappingProxyType({}), now, ever, (), (), 0)
+        return self._walk(label, list(start.first), start.hands) if start.first else label
 
     def _expand(self, label: _Label) -> Iterable[_Label]:
         left = [removal for removal in self.removals if removal.name not in label.removals]

@@ -17,6 +17,8 @@ PLACEHOLDERS = frozenset({"it", "It", "name", "noun"})
 FINDING_PLACEHOLDERS = frozenset(
     {"side", "other", "endpoint", "count", "against", "errors", "step", "steps", "from", "to", "verb", "surface"}
     | {"route", "chain", "minutes", "least", "most", "item", "items", "rule", "order", "says"}
+    | {"before", "after", "hazard", "of", "agent", "on", "site", "source", "title", "left", "why", "who", "place"}
+    | {"reason", "rules", "presentation", "tasks", "days", "code"}
 )
 
 
