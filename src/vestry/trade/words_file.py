@@ -19,6 +19,8 @@ FINDING_PLACEHOLDERS = frozenset(
     | {"route", "chain", "minutes", "least", "most", "item", "items", "rule", "order", "says"}
     | {"before", "after", "hazard", "of", "agent", "on", "site", "source", "title", "left", "why", "who", "place"}
     | {"reason", "rules", "presentation", "tasks", "days", "code"}
+    | {"hazard", "presentation", "on", "hours", "asked", "low", "middle", "share", "size", "why", "have", "need"}
+    | {"until", "then", "days"}
 )
 
 

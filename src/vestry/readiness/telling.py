@@ -1,0 +1,127 @@
+"""The answer in words, the same for terminal, page, paper and calendar. Days as they are written in the record."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from vestry.readiness.tonight import Link, Mend, Tonight, Why
+from vestry.trade.words import UnknownWord, Words
+
+REASON_GROUPS = ("ready-why", "may-not", "unit-not-ready")
+PEOPLE = ("wearer", "observer", "assistant")
+
+
+@dataclass(frozen=True)
+class TellsNames:
+    """Names that only the shell knows, by key. A name that is not here is not told."""
+
+    procedures: Mapping[str, str]
+    rooms: Mapping[str, str]
+    people: Mapping[str, str]
+
+
+NO_NAMES = TellsNames({}, {}, {})
+
+
+def told_question(found: Tonight, words: Words) -> str:
+    """For which hazard, from when, for how long, for which presentation."""
+    asked = found.question
+    said = {"hazard": words.hazard(asked.hazard), "on": asked.on.isoformat(), "hours": asked.hours}
+    if len(asked.presentations) == 1:
+        return words.finding(
+            "ready.question-one", presentation=words.term("presentation", asked.presentations[0]), **said
+        )
+    return words.finding("ready.question", **said)
+
+
+def told_verdict(found: Tonight, words: Words) -> str:
+    """Ready, ready with something to be looked at, or not ready."""
+    return words.finding({"ready": "ready.yes", "watch": "ready.watch", "not-ready": "ready.no"}[found.state])
+
+
+def told_cover(found: Tonight, words: Words) -> list[str]:
+    """How long it lasts, what is first to run out, or why that could not be worked out."""
+    cover = found.cover
+    if cover is None:
+        return [words.finding("ready.no-cover", why=told_why(why, words)) for why in found.no_cover]
+    said = [
+        words.finding("ready.cover", low=f"{cover.low:g}", middle=f"{cover.middle:g}", asked=cover.asked),
+        words.finding(
+            "ready.sustains",
+            share=f"{100 * cover.sustains:.1f}",
+            least=f"{100 * cover.low_sustains:.1f}",
+            most=f"{100 * cover.high_sustains:.1f}",
+        ),
+    ]
+    if cover.first:
+        said.append(words.finding("ready.first", item=words.item(cover.first[0]), size=cover.first[1]))
+    else:
+        said.append(words.finding("ready.nothing-runs-out"))
+    if not cover.people_enough:
+        said.append(words.finding("ready.people-short"))
+    return said
+
+
+def told_days(found: Tonight, words: Words) -> str:
+    """The first day ahead that is not ready if nothing is done."""
+    first = next((day.on for day in found.days if day.state == "not-ready"), None)
+    if first is None:
+        return words.finding("ready.days-all", days=len(found.days) - 1)
+    return words.finding("ready.days-first", on=first.isoformat())
+
+
+def told_link(link: Link, words: Words, names: TellsNames = NO_NAMES) -> str:
+    """What the link is of: "on the shelf: impermeable gown, size m"."""
+    topic = words.term("ready-topic", link.topic)
+    if not link.subject:
+        return topic
+    match link.topic:
+        case "stock" | "powered-unit":
+            subject = words.item(link.subject)
+        case "room":
+            subject = names.rooms.get(link.subject, link.subject)
+        case _:
+            subject = names.procedures.get(link.subject, link.subject)
+    return f"{topic}: {subject}" + (f", size {link.size}" if link.size else "")
+
+
+def told_stands(link: Link, words: Words) -> str:
+    """How it stands: numbers, and until when."""
+    parts = []
+    if link.have is not None and link.need is not None:
+        parts.append(words.finding("ready.numbers", have=link.have, need=link.need))
+    if link.until is not None and link.then is not None:
+        then = words.term("ready-state", link.then)
+        parts.append(words.finding("ready.until", until=link.until.isoformat(), then=then))
+    return "; ".join(parts)
+
+
+def told_why(why: Why, words: Words) -> str:
+    """One reason, with its number or day."""
+    said = _reason(why.id, words)
+    if why.count is not None:
+        said += f" ({why.count})"
+    return said + (f", {why.on.isoformat()}" if why.on else "")
+
+
+def told_mend(mend: Mend, words: Words, names: TellsNames = NO_NAMES) -> str:
+    """What would mend it: of which item and size, how many, and whom, where the name may be told."""
+    parts = [words.term("ready-mend", mend.id)]
+    if mend.count is not None:
+        parts.append(str(mend.count))
+    if mend.item:
+        parts.append(words.item(mend.item) + (f", size {mend.size}" if mend.size else ""))
+    if mend.person and mend.person in names.people:
+        parts.append(names.people[mend.person])
+    return ": ".join(filter(None, (parts[0], ", ".join(parts[1:]))))
+
+
+def _reason(name: str, words: Words) -> str:
+    *first, last = REASON_GROUPS
+    for group in first:
+        try:
+            return words.term(group, name)
+        except UnknownWord:
+            continue
+    return words.term(last, name)
