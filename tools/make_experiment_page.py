@@ -81,6 +81,8 @@ reported as a check. A miss stays, with what is known of it. What was found was 
 loads, habits and dispensers of the studies had to be assumed, and each file says so.
 {f"Changed since, each by a decision:{changed}" if changed else "None of these files has changed since."}
 
+{_model_changes(runs, frozen)}
+
 | | met | missed |
 | --- | --- | --- |
 {chr(10).join(counts)}
@@ -90,6 +92,31 @@ loads, habits and dispensers of the studies had to be assumed, and each file say
 right (where no size is known, or it is large, the answer's own Monte Carlo error). *First run*: how it came out the
 first time, where that was another answer. An amount beside a detection limit is no probability of infection.
 """
+
+
+def _model_changes(runs: list[Validated], frozen: dict[str, Any]) -> str:
+    """What was changed in the model itself, and every answer before and after."""
+    changes = frozen["model-changed-since"]
+    if not changes:
+        return "The model that runs them has not changed since the first run either."
+    first = first_run()
+    moved = [
+        f"| {check.check.id} | {before['answer']:.4g} | {check.answer:.4g} | "
+        f"{'met' if before['met'] else 'missed'} | {'met' if check.met else 'missed'} |"
+        for one in runs
+        for check in one.judged
+        if (before := first.get(check.check.id)) is not None
+        and before["answer"] is not None
+        and check.answer is not None
+        and abs(check.answer - before["answer"]) > 1e-9
+    ]
+    listed = "".join(f"\n- `{name}`: {why}" for name, why in changes.items())
+    table = "\n".join(["| check | first run | now | first run | now |", "| --- | --- | --- | --- | --- |", *moved])
+    return f"""The model changed since the first run, each time by decision [0012](../decisions/0012-experiments-as-found.md):{listed}
+
+Of all answers, these are other ones than in the first run:
+
+{table if moved else "none."}"""
 
 
 def _summary(runs: list[Validated], first: dict[str, dict[str, Any]]) -> str:

@@ -353,6 +353,32 @@ def test_who_sees_a_deviation_steps_in_and_who_misses_it_does_not() -> None:
     assert np.array_equal(seen.end[:, ~went_wrong], alone.end[:, ~went_wrong])
 
 
+GLOVED = """
+format-version = 1
+title = "gloved"
+worn = ["scrubs", "gloves-standard"]
+steps = [{ act = "disinfect-gloves" }]
+"""
+
+
+@pytest.mark.parametrize("hole", [False, True])
+def test_a_hole_that_is_there_is_there_in_the_recovery_too(hole: bool) -> None:
+    """Whatever the recovery itself would have drawn."""
+    program = compile_order(read_order(GLOVED, "gloved"), load_catalogue())
+    holes = [event.id for event in program.events if event.sort == "latent"]
+    loaded = replace(program, start=((program.index["gloves-standard.palm-l"], "high"),))
+    model = model_of(loaded, slip=0.0, short=1.0, missed=0.0)
+    model = model.with_events(happening=holes if hole else (), never=() if hole else holes)
+    way = model_of(replace(program, start=()), latent=0.0 if hole else 1.0, slip=0.0, short=0.0)
+    ways = {(0, ENVELOPE): Continuation(replace(way, prefix="recovery:"))}
+    found = simulate(model, np.arange(50), continuations=ways, choice="numpy")
+    assert (found.left_at == 0).all()
+    beneath = [row for row, name in enumerate(model.reported_names) if name.startswith("body.") or ".inside" in name]
+    before = simulate(model, np.arange(50), choice="numpy").end[beneath].sum(axis=0)
+    after = found.end[beneath].sum(axis=0)
+    assert (after > before).all() if hole else (after == 0).all()
+
+
 def test_half_of_the_deviations_are_seen_by_who_misses_half() -> None:
     model, ways = with_ways(0.5)
     one_slip = model.with_events(

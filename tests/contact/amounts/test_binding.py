@@ -121,3 +121,41 @@ def test_what_nothing_covers_is_loaded_directly() -> None:
     found = simulate(one.model, np.arange(50))
     row = one.model.reported_names.index("body.neck")
     assert (found.peak[row] > 0).all()
+
+
+def test_a_hole_lies_beneath_a_hole_as_often_as_its_own_record_says() -> None:
+    """Makama and others 2016, with Mischke and others 2014: about 0.08 of outer holes have one below (b04, b05)."""
+    published = load_evidence().records["fault.hole-below-a-hole"]
+    assert published.law == Law(kind="beta", alpha=1.6, beta=15.5)
+    assert 0.07 < mean(fractions(published.law)) < 0.1
+
+    full = load_evidence()
+    often = published.model_copy(update={"law": Law(kind="fixed", value=0.5)})
+    evidence = replace(full, records=MappingProxyType({**full.records, often.id: often}), _by_quantity={})
+    one = bind_order(order_files()[NAME], load_catalogue(), evidence)
+    outer, inner = (one.model.event_number(f"latent:{item}-gloves-long:hole-l") for item in ("outer", "inner"))
+    assert one.model.given[inner] == outer
+    assert one.model.given[outer] == NONE
+    assert often.id in {use.id for use in one.rests_on}
+    happened = simulate(one.model, np.arange(20_000), seed=4, choice="numpy").happened != 0
+    beneath, elsewhere = happened[inner][happened[outer]], happened[inner][~happened[outer]]
+    own = mean(fractions(full.records["fault.hole"].law))
+    for seen, rate in ((beneath, 0.5), (elsewhere, own)):
+        assert abs(seen.mean() - rate) < 4 * np.sqrt(rate * (1 - rate) / len(seen))
+
+
+def test_where_no_record_tells_holes_apart_they_are_independent() -> None:
+    full = load_evidence()
+    records = {key: record for key, record in full.records.items() if not record.when.given}
+    evidence = replace(full, records=MappingProxyType(records), _by_quantity={})
+    model = bind_order(order_files()[NAME], load_catalogue(), evidence).model
+    assert (model.given == NONE).all()
+
+
+def test_an_outer_hole_that_is_knocked_out_leaves_the_inner_layer_its_own_rate() -> None:
+    model = bound().model
+    without = model.with_events(never=["latent:outer-gloves-long:hole-l"])
+    inner = model.event_number("latent:inner-gloves-long:hole-l")
+    seen = simulate(without, np.arange(20_000), seed=4, choice="numpy").happened[inner] != 0
+    rate = mean(fractions(load_evidence().records["fault.hole"].law))
+    assert abs(seen.mean() - rate) < 4 * np.sqrt(rate * (1 - rate) / len(seen))

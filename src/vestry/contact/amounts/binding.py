@@ -296,7 +296,7 @@ class _Binder:
         """How an event goes."""
         event = self.program.events[number]
         if event.sort == "latent":
-            return Going(self._fault_chance(event.id))
+            return Going(self._fault_chance(event.id), below=self._below_a_fault(event.id))
         if event.sort == "residue":
             record = self.find("residue-chance", residue=_slip(event.id))
             return Going(Chance(self.quantity("residue-chance", record), ALONE))
@@ -345,16 +345,42 @@ class _Binder:
         return self.catalogue.items[step.items[0]].kind if step.items else None
 
     def _fault_chance(self, event: str) -> Chance:
+        return Chance(self.quantity("latent-fault-rate", self.find("latent-fault-rate", **self._fault_of(event))), ALONE)
+
+    def _fault_of(self, event: str) -> dict[str, Any]:
+        """What a fault's rate may depend on."""
         owner = event.split(":")[1]
-        layer = self.catalogue.items[owner].layer if owner in self.catalogue.items else None
-        record = self.find(
-            "latent-fault-rate",
-            fault=_fault(event),
-            glove_layer=layer,
-            presentation=self.setting.presentation,
-            kind=self.catalogue.items[owner].kind if owner in self.catalogue.items else None,
-        )
-        return Chance(self.quantity("latent-fault-rate", record), ALONE)
+        item = self.catalogue.items.get(owner)
+        return {
+            "fault": _fault(event),
+            "glove_layer": item.layer if item else None,
+            "presentation": self.setting.presentation,
+            "kind": item.kind if item else None,
+        }
+
+    def _below_a_fault(self, event: str) -> tuple[int, Chance] | None:
+        """The fault of the same name in the layer above, and the rate where that one is there; None where there is no
+        such layer, or no record for it."""
+        _, owner, name = event.split(":")
+        above = self._layer_above(owner, name)
+        asked = {**self._fault_of(event), "given": f"{_fault(event)}-above"}
+        try:
+            record = self.evidence.find("latent-fault-rate", **asked)
+        except NoEvidence:
+            return None
+        if above is None or not record.when.given:
+            return None
+        return above, Chance(self.quantity("latent-fault-rate", self.noted(record, asked)), ALONE)
+
+    def _layer_above(self, owner: str, name: str) -> int | None:
+        """The number of the same fault in the nearest item of the same kind over this one, when they first lie so."""
+        items = self.catalogue.items
+        numbers = {event.id: number for number, event in enumerate(self.program.events)}
+        for worn in self.program.worn if owner in items else ():
+            for over in worn[worn.index(owner) + 1 :] if owner in worn else ():
+                if items[over].kind == items[owner].kind and f"latent:{over}:{name}" in numbers:
+                    return numbers[f"latent:{over}:{name}"]
+        return None
 
 
 # ---- loads ------------------------------------------------------------------------------------------------------

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from statistics import NormalDist
 from typing import Any
 
@@ -68,11 +69,15 @@ class Passing:
 
 @dataclass(frozen=True)
 class Going:
-    """How an event goes: its chance; for an omission also the chance of `too_short`; `missed` is the observer's."""
+    """How an event goes: its chance; for an omission also the chance of `too_short`; `missed` is the observer's.
+
+    below    number of another event, and the chance of this one where that one happened (a hole beneath a hole)
+    """
 
     chance: Chance
     too_short: Chance | None = None
     missed: Chance | None = None
+    below: tuple[int, Chance] | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -89,6 +94,8 @@ class Model:
     chances, chance_ids (and `chance_unknowns`), effect
                                (c, 64, 32): a chance by level of its law and bin of the run-level effect; whose effect
     going, short, missed        (e) int32: rows of `chances`, NONE where there is none
+    given, given_chance         (e) int32: the event it hangs together with (NONE: no other), and the row of `chances`
+                                that holds where that one happened; no event hangs on itself, however far round
     mode                        (e) int8: DRAWN, NEVER, LEFT_OUT (it happens), TOO_SHORT
     start, start_quantity       surfaces loaded on arrival (int32), the row of their load; start_scale beside
     is_source                   which of these make up the source that amounts are told relative to
@@ -122,6 +129,8 @@ class Model:
     going: I32
     short: I32
     missed: I32
+    given: I32
+    given_chance: I32
     mode: I8
     start: I32
     start_quantity: I32
@@ -131,6 +140,11 @@ class Model:
     together: F64
     prefix: str = ""
 
+    @cached_property
+    def event_numbers(self) -> dict[str, int]:
+        """Event id to its number."""
+        return {name: number for number, name in enumerate(self.events)}
+
     @property
     def reported_names(self) -> tuple[str, ...]:
         """The surfaces whose amounts come out, in the order of the rows of an outcome."""
@@ -138,7 +152,7 @@ class Model:
 
     def event_number(self, name: str) -> int:
         """The number of an event id; KeyError when there is none."""
-        return self.events.index(name) if name in self.events else _unknown(name)
+        return self.event_numbers[name] if name in self.event_numbers else _unknown(name)
 
     def with_events(
         self, happening: Iterable[str] = (), never: Iterable[str] = (), too_short: Iterable[str] = ()
@@ -263,6 +277,8 @@ def of_program(
         "going": ints(rows.chance(g.chance) for g in goings),
         "short": ints(rows.chance(g.too_short) for g in goings),
         "missed": ints(rows.chance(g.missed) for g in goings),
+        "given": ints(g.below[0] if g.below else NONE for g in goings),
+        "given_chance": ints(rows.chance(g.below[1] if g.below else None) for g in goings),
     }
     return Model(
         surfaces=program.surfaces,

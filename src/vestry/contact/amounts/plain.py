@@ -15,7 +15,7 @@ I8 = npt.NDArray[np.int8]
 
 _MASK = np.uint64((1 << U_BITS) - 1)
 _PLACE = np.uint64((1 << LOW_BITS) - 1)
-_LEVEL_SHIFT = U_BITS - (LEVELS.bit_length() - 1)
+LEVEL_SHIFT = U_BITS - (LEVELS.bit_length() - 1)
 
 
 def common(starts: U64, steps: U64, out: U32) -> None:
@@ -50,7 +50,7 @@ def happen(
 
 
 def _chance(row: int, chances: F64, levels: U32, effect: I32, bins: I32) -> F64:
-    level = (levels[row] >> _LEVEL_SHIFT).astype(np.intp)
+    level = (levels[row] >> LEVEL_SHIFT).astype(np.intp)
     bin_ = bins[effect[row]] if effect[row] >= 0 else np.zeros(level.shape, dtype=np.intp)
     picked: F64 = chances[row, level, bin_]
     return picked

@@ -18,8 +18,8 @@ import numpy.typing as npt
 
 from vestry.contact.amounts.chance import F64, U64, keys, short_uniform, uniform, weyl
 from vestry.contact.amounts.engine import Choice, Engine, engine
-from vestry.contact.amounts.model import BINS, LEVELS, NEVER, Model
-from vestry.contact.amounts.plain import U8, U32
+from vestry.contact.amounts.model import BINS, DRAWN, LEVELS, NEVER, Model
+from vestry.contact.amounts.plain import LEVEL_SHIFT, U8, U32
 
 ENVELOPE = "envelope"
 BATCH = 16_384
@@ -72,6 +72,7 @@ class Prepared:
     chances: U64 = field(init=False)
     seen: U64 = field(init=False)
     runs: U64 = field(init=False)
+    conditional: tuple[int, ...] = field(init=False)
     report: I32 = field(init=False)
     threshold: U64 = field(init=False)
 
@@ -91,6 +92,7 @@ class Prepared:
             "chances": keys(seed, tuple(f"quantity|{name}" for name in model.chance_unknowns)),
             "seen": keys(seed, tuple(f"seen|{name}" for name in events)),
             "runs": keys(seed, RUN_STREAMS),
+            "conditional": _outermost_first(model.given),
             "report": report,
             "threshold": np.round(256 * model.together).astype(np.uint64),
         }
@@ -276,8 +278,8 @@ def _run(
     )  # fmt: skip
 
 
-def _events(prepared: Prepared, steps: U64, eng: Engine, on: U8) -> I32:
-    """Draws what becomes of each event; returns the bins of the run-level effects."""
+def _events(prepared: Prepared, steps: U64, eng: Engine, on: U8, known: Mapping[int, U8] | None = None) -> I32:
+    """Draws what becomes of each event; returns the bins of the run-level effects. `known` rows are taken as they are."""
     model = prepared.model
     bins = np.empty((len(RUN_STREAMS), len(steps)), dtype=np.int32)
     for row, start in enumerate(prepared.runs):
@@ -287,7 +289,27 @@ def _events(prepared: Prepared, steps: U64, eng: Engine, on: U8) -> I32:
     eng.happen(
         prepared.events, steps, model.going, model.short, model.mode, model.chances, levels, model.effect, bins, on
     )
+    known = known or {}
+    for number, row_ in known.items():
+        on[number] = row_
+    for number in prepared.conditional:
+        if model.mode[number] == DRAWN and number not in known:
+            lanes = np.flatnonzero(on[model.given[number]])
+            row = model.given_chance[number]
+            effect = model.effect[row]
+            bin_ = bins[effect, lanes] if effect >= 0 else np.zeros(len(lanes), dtype=np.intp)
+            chance = model.chances[row, levels[row, lanes] >> LEVEL_SHIFT, bin_]
+            on[number, lanes] = uniform(prepared.events[number], steps[lanes]) < chance
     return bins
+
+
+def _outermost_first(given: I32) -> tuple[int, ...]:
+    """The events that hang on another, each after that one."""
+
+    def depth(number: int) -> int:
+        return 0 if given[number] < 0 else 1 + depth(int(given[number]))
+
+    return tuple(sorted((n for n in range(len(given)) if given[n] >= 0), key=lambda n: (depth(n), n)))
 
 
 class _Leaving:
@@ -399,7 +421,12 @@ class _Leaving:
             if name in rows:
                 highest[row] = peak[rows[name]]
         on = np.empty((len(model.events), len(where)), dtype=np.uint8)
-        _events(way, steps, eng, on)
+        there = main.event_numbers  # a hole that is there stays there
+        _events(way, steps, eng, on, {
+            number: outcome.happened[there[name], where]
+            for number, name in enumerate(model.events)
+            if model.sorts[number] == "latent" and name in there
+        })  # fmt: skip
         shared = np.empty((len(model.quantities), len(where)), dtype=np.uint32)
         eng.common(way.quantities, steps, shared)
         _run(way, eng, 0, len(model.verb), steps, shared, on, now, highest)
