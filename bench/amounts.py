@@ -18,11 +18,12 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 import numpy as np
-from bench import amounts_peers as peers
 
+from bench import amounts_peers as peers
 from vestry.contact.amounts import Model, stream, warm
 from vestry.contact.amounts.engine import engine
 from vestry.sequence import subject_of_order
@@ -45,9 +46,9 @@ def run(draws: int = DRAWS, best_of: int = BEST_OF) -> dict[str, Any]:
     model = asked.bound.model
     ways: dict[str, Callable[[], Answer]] = {
         "engine": lambda: _engine(model, draws, "auto"),
-        "beta": lambda: _peer(model, draws, lambda rng: peers.beta_draws(model, asked.evidence, rng)),
-        "beta-joined": lambda: _peer(model, draws, lambda rng: peers.beta_draws(model, asked.evidence, rng, joined=True)),
-        "tables": lambda: _peer(model, draws, lambda rng: peers.table_draws(model, rng)),
+        "beta": lambda: _peer(model, draws, partial(peers.beta_draws, model, asked.evidence)),
+        "beta-joined": lambda: _peer(model, draws, partial(peers.beta_draws, model, asked.evidence, joined=True)),
+        "tables": lambda: _peer(model, draws, partial(peers.table_draws, model)),
         "reference": lambda: _engine(model, draws, "numpy"),
     }
     ways["engine"]()  # compiled once, on the shapes that it will meet
@@ -120,9 +121,9 @@ def random_numbers(model: Model, draws: int) -> int:
     always = int(np.isin(model.verb, (0, 1, 2)).sum() - ((model.event >= 0) & (model.verb != 2)).sum())
     fixed = always + len(model.events) + len(model.quantities) + len(model.chance_ids) + len(model.start) + 2
     touches = np.bincount(model.event[(model.event >= 0) & (model.verb != 2)], minlength=len(model.events))
-    hanging = sum(
-        float((touches[:, None] * (outcome.happened != 0)).sum()) for outcome in stream(model, few, SEED)
-    ) / few
+    hanging = (
+        sum(float((touches[:, None] * (outcome.happened != 0)).sum()) for outcome in stream(model, few, SEED)) / few
+    )
     return int(draws * (fixed + hanging))
 
 
@@ -160,8 +161,9 @@ def lines(found: dict[str, Any]) -> list[str]:
         f"{found['draws']:,} draws, one thread",
         *(f"  {name:<12} {seconds[name]:8.3f} s  {rate[name]:12,.0f} draws/s" for name in seconds),
         f"  {found['times-beta']:.1f} times NumPy beta draws (floor {found['floor']:.0f}); "
-        f"{found['times-beta-joined']:.1f} times with half the draws; {found['times-tables']:.1f} times NumPy with tables",
-        f"  the random numbers alone: {found['random-numbers-seconds']:.3f} s, {found['random-numbers-share']:.0%} of it",
+        f"{found['times-beta-joined']:.1f} times with half the draws; "
+        f"{found['times-tables']:.1f} times NumPy with tables",
+        f"  the random numbers alone: {found['random-numbers-seconds']:.3f} s, {found['random-numbers-share']:.0%}",
     ]
     said += [f"  {one['draws']:,} draws: at most {one['megabytes']:.0f} MB" for one in found["memory"]]
     return said

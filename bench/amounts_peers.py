@@ -1,9 +1,9 @@
 """The same plan in the same question, as one would write it with NumPy alone: what `bench.amounts` runs against.
 
-Both peers do what the engine does (rules 1 to 6 of `vestry.contact.amounts`): the same operations in the same order, the
-same events with the same chances, a touch that hangs on an event only in the lanes in which it happens, the highest and
-the last load of every reported surface. They differ in how a parameter is drawn. A block is 4,096 lanes, the size at
-which NumPy is fastest here.
+Both peers do what the engine does (rules 1 to 6 of `vestry.contact.amounts`): the same operations in the same order,
+the same events with the same chances (but that a hole beneath a hole is one like any other), a touch that hangs on an
+event only in the lanes in which it happens, the highest and the last load of every reported surface. They differ in how
+a parameter is drawn. A block is 4,096 lanes, the size at which NumPy is fastest here.
 """
 
 from __future__ import annotations

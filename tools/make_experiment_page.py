@@ -112,7 +112,8 @@ def _model_changes(runs: list[Validated], frozen: dict[str, Any]) -> str:
     ]
     listed = "".join(f"\n- `{name}`: {why}" for name, why in changes.items())
     table = "\n".join(["| check | first run | now | first run | now |", "| --- | --- | --- | --- | --- |", *moved])
-    return f"""The model changed since the first run, each time by decision [0012](../decisions/0012-experiments-as-found.md):{listed}
+    return f"""The model changed since the first run, by decision
+[0012](../decisions/0012-experiments-as-found.md):{listed}
 
 Of all answers, these are other ones than in the first run:
 

@@ -345,7 +345,8 @@ class _Binder:
         return self.catalogue.items[step.items[0]].kind if step.items else None
 
     def _fault_chance(self, event: str) -> Chance:
-        return Chance(self.quantity("latent-fault-rate", self.find("latent-fault-rate", **self._fault_of(event))), ALONE)
+        record = self.find("latent-fault-rate", **self._fault_of(event))
+        return Chance(self.quantity("latent-fault-rate", record), ALONE)
 
     def _fault_of(self, event: str) -> dict[str, Any]:
         """What a fault's rate may depend on."""

@@ -279,7 +279,7 @@ def _run(
 
 
 def _events(prepared: Prepared, steps: U64, eng: Engine, on: U8, known: Mapping[int, U8] | None = None) -> I32:
-    """Draws what becomes of each event; returns the bins of the run-level effects. `known` rows are taken as they are."""
+    """Draws what becomes of each event, but of those `known`; returns the bins of the run-level effects."""
     model = prepared.model
     bins = np.empty((len(RUN_STREAMS), len(steps)), dtype=np.int32)
     for row, start in enumerate(prepared.runs):
@@ -421,11 +421,11 @@ class _Leaving:
             if name in rows:
                 highest[row] = peak[rows[name]]
         on = np.empty((len(model.events), len(where)), dtype=np.uint8)
-        there = main.event_numbers  # a hole that is there stays there
+        known = main.event_numbers  # a hole that is there stays there
         _events(way, steps, eng, on, {
-            number: outcome.happened[there[name], where]
+            number: outcome.happened[known[name], where]
             for number, name in enumerate(model.events)
-            if model.sorts[number] == "latent" and name in there
+            if model.sorts[number] == "latent" and name in known
         })  # fmt: skip
         shared = np.empty((len(model.quantities), len(where)), dtype=np.uint32)
         eng.common(way.quantities, steps, shared)
