@@ -18,7 +18,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, get_args
 
-from tools import entry_reference, estimates_reference
+from tools import entry_reference, estimates_reference, readiness_reference
 
 from vestry.cli.main import COMMANDS, main
 from vestry.sequence import (
@@ -192,7 +192,7 @@ def commands() -> tuple[str, str]:
         "[substitution](substitution.md), [change](change.md), [explanation](explanation.md),\n"
         "[weighing](weighing.md),\n"
         "[proved](proved.md), [evidence](evidence.md), [experiment](experiment-file.md), [amounts](amounts.md),\n"
-        "[scanned code](scan.md).\n",
+        "[scanned code](scan.md), [stay and forecast](forecast.md).\n",
         "What is printed with `--json`, by schema: `plan` [planned](schemas/planned.json) or\n"
         "[no-plan](schemas/no-plan.json), `check` [assurance](schemas/assurance.json), `recover`\n"
         "[recovery](schemas/recovery.json), `catalog` [catalog](schemas/catalog.json), `orders`\n"
@@ -205,7 +205,7 @@ def commands() -> tuple[str, str]:
         "`evidence` [evidence-listed](schemas/evidence-listed.json), `validate` [validated](schemas/validated.json),\n"
         "`prove` [proved](schemas/proved.json), `amounts` [amounts](schemas/amounts.json), with `--against`\n"
         "[amounts-differ](schemas/amounts-differ.json), `whatif` [whatif](schemas/whatif.json),\n"
-        "`scan` [scan](schemas/scan.json).\n",
+        "`scan` [scan](schemas/scan.json), `forecast` [forecast](schemas/forecast.json).\n",
         f"## vestry\n\n```text\n{_help().rstrip()}\n```\n",
     ]
     for module in COMMANDS:
@@ -389,6 +389,8 @@ def everything() -> dict[str, str]:
     return dict(
         [
             *schemas(),
+            *readiness_reference.schemas(),
+            *readiness_reference.examples(),
             *estimates_reference.schemas(),
             *estimates_reference.examples(),
             *entry_reference.schemas(),

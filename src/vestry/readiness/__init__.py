@@ -1,22 +1,32 @@
 """Readiness: could this hospital take this patient tonight, and for how many hours or days."""
 
+from vestry.readiness.forecast import forecast
+from vestry.readiness.forecast_found import Forecast
 from vestry.readiness.here import Here, ProcedureHere, RoomHere
 from vestry.readiness.judging import tonight
 from vestry.readiness.links import Used
+from vestry.readiness.reading_stay import read_stay
+from vestry.readiness.stay import Stay
+from vestry.readiness.stay_checks import checked
 from vestry.readiness.tonight import Cover, Day, Link, Mend, Question, TeamNeed, Tonight, Why
 
 __all__ = [
     "Cover",
     "Day",
+    "Forecast",
     "Here",
     "Link",
     "Mend",
     "ProcedureHere",
     "Question",
     "RoomHere",
+    "Stay",
     "TeamNeed",
     "Tonight",
     "Used",
     "Why",
+    "checked",
+    "forecast",
+    "read_stay",
     "tonight",
 ]

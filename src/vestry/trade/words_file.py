@@ -21,6 +21,7 @@ FINDING_PLACEHOLDERS = frozenset(
     | {"reason", "rules", "presentation", "tasks", "days", "code"}
     | {"hazard", "presentation", "on", "hours", "asked", "low", "middle", "share", "size", "why", "have", "need"}
     | {"until", "then", "days"}
+    | {"share", "low", "high", "hours", "size", "draws", "target", "worn", "lead"}
 )
 
 
