@@ -85,6 +85,8 @@ PAGES = {
     "change.md": ["change", "inside"],
     "amounts.md": ["amounts", "amounts-differ", "whatif"],
     "events.md": ["event", "entry-state"],
+    "rooms-and-heat.md": ["air", "dilute", "waste", "heat-predicted", "heat-index", "heat-measured"],
+    "operations.md": ["operations"],
 }
 # A format that holds others whole: their fields are told on their own pages, which it links to.
 HOLDS = {

@@ -1,7 +1,7 @@
 """Air clearance against the published tables: the formula, to the minute; and where a print is wrong, that it is.
 
-MMWR 43 RR-13 (US CDC, 1994), Table S3-1, read in a transcription and cross-checked with the Canadian reprint of 1996; and
-HICPAC 2003, Appendix B, Table B.1. Every cell is the formula rounded to the nearest minute.
+MMWR 43 RR-13 (US CDC, 1994), Table S3-1, read in a transcription and cross-checked with the Canadian reprint of 1996;
+and HICPAC 2003, Appendix B, Table B.1. Every cell is the formula rounded to the nearest minute.
 """
 
 from __future__ import annotations

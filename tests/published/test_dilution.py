@@ -108,7 +108,9 @@ def test_a_stock_of_one_percent() -> None:
 
 
 @pytest.mark.parametrize(
-    ("stock", "per_litre"), [("70", "7.0 g/L"), ("25", "20 g/L"), ("58.8", "8.5 g/L")], ids=["hth", "chloramine", "nadcc"]
+    ("stock", "per_litre"),
+    [("70", "7.0 g/L"), ("25", "20 g/L"), ("58.8", "8.5 g/L")],
+    ids=["hth", "chloramine", "nadcc"],
 )
 def test_powders_for_half_a_percent(stock: str, per_litre: str) -> None:
     """NaDCC: 8.5 mg of the salt release 5 mg of chlorine (MSF), that is 58.8 percent."""

@@ -42,7 +42,9 @@ def test_what_clothing_adds(family: str, garment: str) -> None:
 
 
 def test_a_hood_adds_one_degree_within_its_family_and_families_are_never_mixed() -> None:
-    rows = {row.family: row for row in screen(Fraction(20), 2, OPERATIONS, garment="polyolefin-coverall", hood=True).rows}
+    rows = {
+        row.family: row for row in screen(Fraction(20), 2, OPERATIONS, garment="polyolefin-coverall", hood=True).rows
+    }
 
     assert {name: float(row.effective) for name, row in rows.items()} == {"acgih": 22.0, "iso-2017": 23.0}
     for name, row in rows.items():

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import os
-import sys
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -14,6 +13,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel
 
+from vestry.cli.reading_files import read_text as read_text
 from vestry.sequence import Plan
 from vestry.sequence.checking import check_plan
 from vestry.trade import BadFacts, Catalogue, Order, Problem, load_catalogue, read_order, reading
@@ -22,19 +22,6 @@ from vestry.trade.words import UnknownWord, Words
 
 Model = TypeVar("Model", bound=BaseModel)
 Lines = dict[reading.Path, int]
-
-
-def read_text(name: str) -> str:
-    """The text of a file, `-` for standard input. BadFacts when it is too large, not UTF-8, or not a file."""
-    if name == "-":
-        return reading.decode(sys.stdin.buffer.read(reading.MAX_CHARACTERS + 1), "standard input")
-    path = Path(name)
-    if path.is_dir():
-        raise BadFacts([Problem(name, 0, "", "a folder; a file is wanted")])
-    if not path.exists():
-        raise BadFacts([Problem(name, 0, "", "no such file")])
-    with path.open("rb") as file:
-        return reading.decode(file.read(reading.MAX_CHARACTERS + 1), name)
 
 
 def facts_argument(parser: argparse.ArgumentParser) -> None:

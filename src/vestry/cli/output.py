@@ -6,10 +6,12 @@ import json
 import sys
 import textwrap
 from collections.abc import Iterable, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from vestry.sequence import Assurance, NoPlan, Route
 from vestry.trade.words import Words
+
+if TYPE_CHECKING:  # the sequence is heavy, and rooms and heat print without it
+    from vestry.sequence import Assurance, NoPlan, Route
 
 CLASSES = ("mucosa", "skin", "helper", "clothing", "place")
 

@@ -122,17 +122,13 @@ def screen(
     return Screened(index, tuple(rows))
 
 
-def _held(
-    effective: Fraction, edition: str, work: int, acclimatised: bool, operations: Operations
-) -> Iterable[Held]:
+def _held(effective: Fraction, edition: str, work: int, acclimatised: bool, operations: Operations) -> Iterable[Held]:
     for limit in operations.all(WbgtLimit):
         if limit.edition == edition and limit.work == work and limit.acclimatised == acclimatised:
             yield Held(limit, effective > Fraction(str(limit.celsius)))
 
 
-def _uncorrected(
-    index: Fraction, rows: list[Row], work: int, acclimatised: bool, operations: Operations
-) -> list[Row]:
+def _uncorrected(index: Fraction, rows: list[Row], work: int, acclimatised: bool, operations: Operations) -> list[Row]:
     """Editions with reference values and no clothing values: for plain work clothes, which those are for."""
     have = {row.family for row in rows}
     editions = dict.fromkeys(one.edition for one in operations.all(WbgtLimit))

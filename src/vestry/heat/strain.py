@@ -221,7 +221,7 @@ def _run(conditions: Conditions) -> Any:
 @cache
 def _library() -> Any:
     """Two to ten seconds at the first call of a process: brought in only where it is needed."""
-    from pythermalcomfort.models import phs
+    from pythermalcomfort.models import phs  # type: ignore[import-untyped]
 
     return phs
 
@@ -229,7 +229,7 @@ def _library() -> Any:
 def _saturated_as_library(conditions: Conditions) -> float:
     if conditions.edition == "iso-7933-2023":
         return _saturated(conditions.air)
-    from pythermalcomfort.psychrometrics import p_sat
+    from pythermalcomfort.psychrometrics import p_sat  # type: ignore[import-untyped]
 
     return float(p_sat(conditions.air)) / 1000
 

@@ -1,8 +1,8 @@
 """How long a room's air takes to clear once nobody is left who gives off anything.
 
-A well-mixed room clears exponentially: minutes = -ln(1 - removal) / air changes x 60, times a mixing factor. By formula,
-never by table. (US CDC, MMWR 43 RR-13, 1994, Table S3-1; HICPAC 2003, Appendix B.) It holds for an empty room without a
-source. It informs; nothing waits for it but people.
+A well-mixed room clears exponentially: minutes = -ln(1 - removal) / air changes x 60, times a mixing factor. By
+formula, never by table. (US CDC, MMWR 43 RR-13, 1994, Table S3-1; HICPAC 2003, Appendix B.) It holds for an empty room
+without a source. It informs; nothing waits for it but people.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from fractions import Fraction
 from math import ceil, exp, floor, log
 from typing import Literal
 
-from vestry.trade.values import Hazard
+from vestry.trade.values import Certainty, Hazard
 
 Relevant = Literal["airborne", "by-task", "not-by-air", "unknown"]
 MOST_ACH = 10_000
@@ -63,7 +63,7 @@ class Relevance:
     answer: Relevant
     routes: tuple[str, ...]
     source: str
-    certainty: str
+    certainty: Certainty
 
 
 def air_changes(
@@ -83,7 +83,9 @@ def air_changes(
     """
     cleaners, cleaner_ach = tuple(cleaners), tuple(cleaner_ach)
     given = {"ach": ach, "flow": flow, "supply": supply, "exhaust": exhaust, "volume": volume}
-    flows = {name: value for name, value in given.items() if name in ("flow", "supply", "exhaust") and value is not None}
+    flows = {
+        name: value for name, value in given.items() if name in ("flow", "supply", "exhaust") and value is not None
+    }
     for name, value in [*given.items(), *(("cleaner", one) for one in (*cleaners, *cleaner_ach))]:
         if value is not None and value <= 0:
             raise AirRefused(name, "a number above 0")
@@ -111,7 +113,9 @@ def air_changes(
 
 def _one_way_only(ach: Fraction | None, flows: dict[str, Fraction]) -> None:
     if ach is not None and flows:
-        raise AirRefused(next(iter(flows)), "air changes are given already: the room's own ventilation would count twice")
+        raise AirRefused(
+            next(iter(flows)), "air changes are given already: the room's own ventilation would count twice"
+        )
     if "flow" in flows and len(flows) > 1:
         raise AirRefused("flow", "give the room's flow, or its supply and exhaust")
 

@@ -1,4 +1,4 @@
-"""Disinfectant made up from a liquid, a powder or tablets, by the published formulas (US CDC and ICAN, 2020, Appendix E).
+"""Disinfectant made up from a liquid, a powder or tablets, by published formulas (US CDC and ICAN, 2020, Appendix E).
 
     parts of water to one part of stock = stock / wanted - 1
     grams in a litre = wanted / active x 1000
@@ -137,5 +137,8 @@ def keeps(product: str, operations: Operations) -> tuple[ShelfLife | None, tuple
 
 
 def contact_time(use: str, operations: Operations) -> ContactTime:
-    """How long it has to act: the one place for it. A hospital's own record, of its product, lies over ours. KeyError."""
-    return next(one for one in operations.all(ContactTime) if one.use == use)
+    """How long it has to act: the one place for it; a hospital's record, of its product, lies over ours. KeyError."""
+    for one in operations.all(ContactTime):
+        if one.use == use:
+            return one
+    raise KeyError(f"no contact time for {use}")

@@ -1,7 +1,7 @@
 """What a written recipe comes to. One that can be read in two ways is not worked out: both readings are shown.
 
-"1:10" may be one part in ten of the whole, or one part and ten of water. "400 mL in 1 litre" may be added to a litre, or
-made up to one. Where the sheet says which, it has one reading.
+"1:10" may be one part in ten of the whole, or one part and ten of water. "400 mL in 1 litre" may be added to a litre,
+or made up to one. Where the sheet says which, it has one reading.
 """
 
 from __future__ import annotations
@@ -96,7 +96,7 @@ def read_recipe(text: str, stock: Stock, operations: Operations, wanted: Strengt
 
 
 WAYS = {
-    "liquid": "write 1 part + 9 parts water, 1 part in 10 parts in total, 100 mL made up to 1 L, or 100 mL added to 1 L",
+    "liquid": "write 1 part + 9 parts water, 1 part in 10 in total, 100 mL made up to 1 L, or 100 mL added to 1 L",
     "powder": "write 15 g per L, or 10 level tablespoons in 20 L",
     "tablet": "write 10 tablets per L",
 }

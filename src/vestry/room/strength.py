@@ -1,4 +1,4 @@
-"""The strength of a chlorine solution as it is written: percent available chlorine, ppm, degrees, percent hypochlorite."""
+"""The strength of a chlorine solution as it is written: percent available chlorine, ppm, degrees, NaOCl."""
 
 from __future__ import annotations
 

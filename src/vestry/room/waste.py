@@ -68,12 +68,12 @@ class Amount:
 
 def routed(hazard: str, catalogue: Catalogue, operations: Operations, jurisdiction: str = UNSTATED) -> Routed:
     """The way of this hazard's waste. WasteRefused for a hazard or a jurisdiction that there is not."""
-    for field, word, known in (
+    for field, asked, known in (
         ("hazard", hazard, catalogue.hazards),
         ("jurisdiction", jurisdiction, catalogue.jurisdictions),
     ):
-        if word not in known:
-            raise WasteRefused(field, f"no {field} is called {word}; there are {', '.join(known)}")
+        if asked not in known:
+            raise WasteRefused(field, f"no {field} is called {asked}; there are {', '.join(known)}")
     fact = waste_stream(catalogue, hazard, jurisdiction)
     stream = fact.value or fact.default
     assert stream is not None, "a hazard has a stream or a cautious default"
@@ -123,7 +123,13 @@ def _amount(records: list[WasteAmount], count: Fraction) -> Amount:
     low = min(Fraction(str(one.low)) for one in records)
     high = max(Fraction(str(one.high or one.low)) for one in records)
     return Amount(
-        first.of, first.per, first.measure, low * count, high * count, any(one.or_more for one in records), tuple(records)
+        first.of,
+        first.per,
+        first.measure,
+        low * count,
+        high * count,
+        any(one.or_more for one in records),
+        tuple(records),
     )
 
 

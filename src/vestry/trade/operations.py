@@ -30,7 +30,7 @@ Parsed = tuple[str, OperationsFile, dict[reading.Path, int]]
 
 @dataclass(frozen=True)
 class Operations:
-    """The records in force, by table (`air-limit`) and id; the sources; ids of those that a hospital laid over or added."""
+    """The records in force, by table (`air-limit`) and id; the sources; which of them a hospital laid over or added."""
 
     tables: Mapping[str, Mapping[str, Told]]
     sources: Mapping[str, Source]
@@ -128,7 +128,9 @@ def _checked(one: Parsed, sources: Mapping[str, Source], ours: bool) -> Iterator
             what = f"no source is called {record.source}{hint}" if not known else "this certainty needs a source"
             yield _problem(name, lines, (table, index, "source"), what)
         if ours and record.because is None:
-            yield _problem(name, lines, (table, index), "a hospital's record says why: because = { reason, name, date }")
+            yield _problem(
+                name, lines, (table, index), "a hospital's record says why: because = { reason, name, date }"
+            )
         if not ours and record.because is not None:
             yield _problem(name, lines, (table, index, "because"), "only a hospital's file lies over another")
         for field, low, high in _stretches(record):

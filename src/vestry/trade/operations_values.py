@@ -13,6 +13,7 @@ from pydantic import Field, model_validator
 from vestry.trade.shadows import Because
 from vestry.trade.values import Id, Source, Sourced, Value
 
+
 class Told(Sourced):
     """A record of operations.
 
