@@ -18,11 +18,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, get_args
 
-<<<<<<< HEAD
-from tools import entry_reference, estimates_reference, readiness_reference
-=======
-from tools import entry_reference, estimates_reference, rooms_reference
->>>>>>> 83dd23d (vestry air, dilute, waste and heat: commands brought in when asked for, typed as JSON, sources beside each figure; schemas, examples, pages, tests)
+from tools import entry_reference, estimates_reference, readiness_reference, rooms_reference
 
 from vestry.cli.main import COMMANDS, main
 from vestry.sequence import (
@@ -196,11 +192,8 @@ def commands() -> tuple[str, str]:
         "[substitution](substitution.md), [change](change.md), [explanation](explanation.md),\n"
         "[weighing](weighing.md),\n"
         "[proved](proved.md), [evidence](evidence.md), [experiment](experiment-file.md), [amounts](amounts.md),\n"
-<<<<<<< HEAD
-        "[scanned code](scan.md), [stay and forecast](forecast.md).\n",
-=======
-        "[scanned code](scan.md), [rooms and heat](rooms-and-heat.md), [records of a unit](operations.md).\n",
->>>>>>> 83dd23d (vestry air, dilute, waste and heat: commands brought in when asked for, typed as JSON, sources beside each figure; schemas, examples, pages, tests)
+        "[scanned code](scan.md), [stay and forecast](forecast.md), [rooms and heat](rooms-and-heat.md),\n"
+        "[records of a unit](operations.md).\n",
         "What is printed with `--json`, by schema: `plan` [planned](schemas/planned.json) or\n"
         "[no-plan](schemas/no-plan.json), `check` [assurance](schemas/assurance.json), `recover`\n"
         "[recovery](schemas/recovery.json), `catalog` [catalog](schemas/catalog.json), `orders`\n"
@@ -213,14 +206,11 @@ def commands() -> tuple[str, str]:
         "`evidence` [evidence-listed](schemas/evidence-listed.json), `validate` [validated](schemas/validated.json),\n"
         "`prove` [proved](schemas/proved.json), `amounts` [amounts](schemas/amounts.json), with `--against`\n"
         "[amounts-differ](schemas/amounts-differ.json), `whatif` [whatif](schemas/whatif.json),\n"
-<<<<<<< HEAD
-        "`scan` [scan](schemas/scan.json), `forecast` [forecast](schemas/forecast.json).\n",
-=======
-        "`scan` [scan](schemas/scan.json), `air` [air](schemas/air.json), `dilute` [dilute](schemas/dilute.json),\n"
+        "`scan` [scan](schemas/scan.json), `forecast` [forecast](schemas/forecast.json),\n"
+        "`air` [air](schemas/air.json), `dilute` [dilute](schemas/dilute.json),\n"
         "`waste` [waste](schemas/waste.json), `heat predict` [heat-predicted](schemas/heat-predicted.json),\n"
         "`heat index` [heat-index](schemas/heat-index.json), `heat measured`\n"
         "[heat-measured](schemas/heat-measured.json).\n",
->>>>>>> 83dd23d (vestry air, dilute, waste and heat: commands brought in when asked for, typed as JSON, sources beside each figure; schemas, examples, pages, tests)
         f"## vestry\n\n```text\n{_help().rstrip()}\n```\n",
     ]
     for module in COMMANDS:
