@@ -102,7 +102,7 @@ def agrees(work: Work, name: str) -> None:
 
     assert program_name(program_of(plan, CATALOGUE)) == outcome.program
     assert (found.clean, found.gaps) == (outcome.clean, outcome.gaps)
-    assert {one.role for one in found.team if not one.clean} == set(outcome.team)
+    assert {one.role for one in found.team if not one.clean} == {one.role for one in outcome.team}
     for latent in (False, True):
         table = next(one for one in found.tables if one.loads == "all" and one.latent == latent)
         ever = {row.endpoint: row.margin for row in table.endpoints}

@@ -1,4 +1,4 @@
-"""The report of `vestry prove` as it is read: in a terminal, and as a page of the documentation."""
+"""The report of `vestry prove` as it is read in a terminal; tools/make_proved_page.py makes a page of it."""
 
 from __future__ import annotations
 
@@ -6,7 +6,8 @@ from collections.abc import Iterable
 
 from vestry.cli import output
 from vestry.contact.check import SEVERITY
-from vestry.sequence.proved import Margin, NoPlanFor, Proved, Unclean
+from vestry.sequence.proved import Margin, NoPlanFor, Proved, TeamUnclean, Unclean
+from vestry.sequence.proving import When
 from vestry.trade.words import UnknownWord, Words
 
 MOST_WEAK = 20
@@ -22,6 +23,7 @@ def lines_of(found: Proved, words: Words) -> list[str]:
         *_margins(found, words),
         *_weak(found, words),
         *_unclean(found, words),
+        *_team(found, words),
         *_without(found),
         *(output.paragraph(caution) for caution in words.cautions),
     ]
@@ -39,15 +41,23 @@ def _head(found: Proved) -> list[str]:
 
 def _margins(found: Proved, words: Words) -> list[str]:
     lines = ["Further errors before each endpoint, by cases (programs):"]
-    for latent, when, title in (
+    for title, rows in tables_of_margins(found):
+        lines += ["", f"{title}:", output.table(margin_rows(rows, words), margin_head(found.order)), ""]
+    return lines
+
+
+def tables_of_margins(found: Proved) -> list[tuple[str, list[Margin]]]:
+    """The margins in four tables, each with its title."""
+    titles: tuple[tuple[bool, When, str], ...] = (
         (False, "ever", "ever reached"),
         (False, "at-end", "reached at the end"),
         (True, "ever", "ever reached, with hidden faults (each counts as one)"),
         (True, "at-end", "reached at the end, with hidden faults (each counts as one)"),
-    ):
-        rows = [one for one in found.margins if one.latent == latent and one.when == when]
-        lines += ["", f"{title}:", output.table(margin_rows(rows, words), margin_head(found.order)), ""]
-    return lines
+    )
+    return [
+        (title, [one for one in found.margins if one.latent == latent and one.when == when])
+        for latent, when, title in titles
+    ]
 
 
 def margin_head(order: int) -> tuple[str, ...]:
@@ -112,19 +122,27 @@ def _unclean(found: Proved, words: Words) -> list[str]:
     return [*lines, ""]
 
 
+def _team(found: Proved, words: Words) -> list[str]:
+    lines = []
+    for one in found.team_unclean:
+        lines.append(f"The {one.role}'s own way out has no clean order in {len(one.cases)} cases: {names_of(one)}")
+        for route in one.routes:
+            lines.append(f"    {output.route_title(route, words)}")
+            lines += [f"      {line}" for line in output.route_lines(route, words)]
+    return [*lines, ""] if lines else []
+
+
 def _without(found: Proved) -> list[str]:
     lines = []
     for one in found.without_plan:
         sites = f"; open: {', '.join(one.open_sites)}" if one.open_sites else ""
         lines.append(f"No plan for {len(one.cases)} cases, {one.why}{sites}: {names_of(one)}")
-    for role in found.team_unclean:
-        lines.append(f"The {role.role}'s own way out has a route as taught in {role.cases} cases.")
     for gap, cases in found.gaps:
         lines.append(f"Nothing covers {gap} in {cases} cases.")
     return [*lines, ""]
 
 
-def names_of(one: Unclean | NoPlanFor) -> str:
+def names_of(one: Unclean | TeamUnclean | NoPlanFor) -> str:
     """The first cases by name; all of them are in the JSON report."""
     more = len(one.cases) - MOST_NAMES
     return ", ".join(one.cases[:MOST_NAMES]) + (f" and {more} more" if more > 0 else "")

@@ -19,7 +19,7 @@ from vestry.sequence.assurance import MODEL_VERSION
 from vestry.sequence.proving import Outcome
 from vestry.trade import BadFacts, Problem
 
-FORMAT = 1
+FORMAT = 2
 MOST_BYTES = 200_000_000
 
 

@@ -9,8 +9,8 @@ from typing import Literal
 from vestry.contact.check import SEVERITY
 from vestry.sequence.assurance import MODEL_VERSION, EndpointClass, Route
 from vestry.sequence.assuring import ORDER
-from vestry.sequence.proving import Gathered, Outcome, When
-from vestry.trade.values import Value
+from vestry.sequence.proving import Beside, Gathered, Outcome, When
+from vestry.trade.values import Role, Value
 
 
 class Margin(Value):
@@ -50,10 +50,11 @@ class NoPlanFor(Value):
 
 
 class TeamUnclean(Value):
-    """A role whose own way out has a route as taught, and in how many cases."""
+    """A role whose own way out has a route as taught, though no order is better; the routes, and the cases."""
 
-    role: str
-    cases: int
+    role: Role
+    routes: tuple[Route, ...]
+    cases: tuple[str, ...]
 
 
 class Proved(Value):
@@ -95,10 +96,11 @@ def report(gathered: Gathered, outcomes: Mapping[str, Outcome], facts: str, of: 
         by_program[outcome.program] = outcome
         names.setdefault(outcome.program, []).extend(work.cases)
     gaps = Counter[str]()
-    team = Counter[str]()
+    team: dict[Beside, list[str]] = {}
     for work, outcome in done:
         gaps.update(dict.fromkeys(outcome.gaps, len(work.cases)))
-        team.update(dict.fromkeys(outcome.team, len(work.cases)))
+        for one in outcome.team:
+            team.setdefault(one, []).extend(work.cases)
     return Proved(
         facts=facts,
         model_version=MODEL_VERSION,
@@ -117,7 +119,10 @@ def report(gathered: Gathered, outcomes: Mapping[str, Outcome], facts: str, of: 
             if not outcome.clean
         ),
         without_plan=_without(gathered, outcomes),
-        team_unclean=tuple(TeamUnclean(role=role, cases=count) for role, count in sorted(team.items())),
+        team_unclean=tuple(
+            TeamUnclean(role=one.role, routes=one.routes, cases=tuple(sorted(cases)))
+            for one, cases in sorted(team.items(), key=lambda pair: (pair[0].role, pair[1]))
+        ),
         gaps=tuple(sorted(gaps.items(), key=lambda one: (-one[1], one[0]))),
     )
 

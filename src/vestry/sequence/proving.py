@@ -38,7 +38,7 @@ from vestry.sequence.rules import rules_in_force
 from vestry.sequence.setting import setting_for
 from vestry.sequence.team import order_of_member, record_for, team_of
 from vestry.trade import Catalogue
-from vestry.trade.values import Requirement, Value
+from vestry.trade.values import Requirement, Role, Value
 
 # Fields of a policy that only choose what is worn, or that no step depends on. Every other field is part of a work.
 CHOOSE_WHAT_IS_WORN = frozenset(
@@ -230,12 +230,19 @@ class Weak(Value):
     endpoint: EndpointClass
 
 
+class Beside(Value):
+    """A role whose own way out is not clean, and its routes as taught."""
+
+    role: Role
+    routes: tuple[Route, ...]
+
+
 class Outcome(Value):
     """What the model says of one work.
 
     program    SHA-256 of the compiled program; None where no order of removals exists (`why` says so)
     routes     routes as taught that make it not clean: to mucosa, a helper, or skin not clean at the end
-    team       roles whose own way out is not clean
+    team       those beside the wearer whose own way out is not clean
     """
 
     program: str | None
@@ -246,7 +253,7 @@ class Outcome(Value):
     weak: tuple[Weak, ...] = ()
     routes: tuple[Route, ...] = ()
     gaps: tuple[str, ...] = ()
-    team: tuple[str, ...] = ()
+    team: tuple[Beside, ...] = ()
 
 
 class Prover:
@@ -255,7 +262,7 @@ class Prover:
     def __init__(self, catalogue: Catalogue) -> None:
         self.catalogue = catalogue
         self.checked: dict[str, Outcome] = {}
-        self.teams: dict[object, tuple[str, ...]] = {}
+        self.teams: dict[object, tuple[Beside, ...]] = {}
         self.shared = KeptSteps()
 
     def outcome(self, work: Work) -> Outcome:
@@ -271,7 +278,7 @@ class Prover:
         except NoPlan as none:
             return Outcome(program=None, why=none.why)
 
-    def _team(self, plan: Plan, program: Program) -> tuple[str, ...]:
+    def _team(self, plan: Plan, program: Program) -> tuple[Beside, ...]:
         left = frozenset(name for name in left_in_lane(program, self.catalogue) if name.startswith("place."))
         records = tuple(record_for(role, plan.case, self.catalogue).id for role in ("observer", "assistant"))
         setting = setting_for(plan.case, self.catalogue)
@@ -281,11 +288,13 @@ class Prover:
             self.teams[key] = tuple(self._unclean(plan, left))
         return self.teams[key]
 
-    def _unclean(self, plan: Plan, left: frozenset[str]) -> Iterator[str]:
+    def _unclean(self, plan: Plan, left: frozenset[str]) -> Iterator[Beside]:
         for member in team_of(plan.case, plan.policy, self.catalogue, left):
             order = order_of_member(member, plan.case, self.catalogue, left)
-            if not check(compile_order(order, self.catalogue), 1).clean:
-                yield member.role
+            program = compile_order(order, self.catalogue)
+            verdict = check(program, 1)
+            if not verdict.clean:
+                yield Beside(role=member.role, routes=_deciding(program, verdict))
 
 
 def program_name(program: Program) -> str:
@@ -305,19 +314,23 @@ def _said(name: str, program: Program, verdict: Verdict) -> Outcome:
     for one in verdict.weak:
         event = one.events[0].partition("@")[0]
         weak[event] = min(weak.get(event, one.endpoint), one.endpoint, key=SEVERITY.index)
-    deciding = [
-        one
-        for one in verdict.reached
-        if one.endpoint in ("mucosa", "helper") or (one.endpoint == "skin" and one.when == "at-end")
-    ]
     return Outcome(
         program=name,
         steps=len(program.steps),
         clean=verdict.clean,
         least=tuple(least),
         weak=tuple(Weak(event=event, endpoint=kind) for event, kind in sorted(weak.items())),  # type: ignore[arg-type]
-        routes=tuple(route(program, one) for one in deciding),
+        routes=_deciding(program, verdict),
         gaps=program.gaps,
+    )
+
+
+def _deciding(program: Program, verdict: Verdict) -> tuple[Route, ...]:
+    """The routes as taught that make a way out not clean."""
+    return tuple(
+        route(program, one)
+        for one in verdict.reached
+        if one.endpoint in ("mucosa", "helper") or (one.endpoint == "skin" and one.when == "at-end")
     )
 
 

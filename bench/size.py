@@ -1,0 +1,41 @@
+"""How much a run measures: all there is, or a little, so that a test can run every benchmark."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Size:
+    """How much of each benchmark.
+
+    every_nth      one published order in so many
+    event_sets     sizes of cut sets that are looked for
+    rounds         how often two ways are timed in turn
+    ensembles      ensembles of the search's list that are confirmed
+    cases          seeded sample of cases that are planned; `works` of distinct ones (None: all)
+    recovered      plans whose recoveries are made
+    proved         words that choose the cases of the proof; none: all
+    """
+
+    every_nth: int = 1
+    event_sets: tuple[int, ...] = (3, 4)
+    rounds: int = 3
+    ensembles: int | None = None
+    cases: int = 200
+    works: int | None = None
+    recovered: int = 8
+    proved: tuple[str, ...] = ()
+
+
+WHOLE = Size()
+TINY = Size(
+    every_nth=60,
+    event_sets=(2,),
+    rounds=1,
+    ensembles=1,
+    cases=2,
+    works=2,
+    recovered=1,
+    proved=("hendra", "wet", "care", "belt-blower", "gown", "apron", "goggles", "hood", "change-none"),
+)
