@@ -73,7 +73,7 @@ def test_every_page_with_every_method_is_as_the_table_says(
     # Planning and printing take seconds and are tested elsewhere; the case is put back as it was.
     monkeypatch.setattr("vestry.hospital.desk.cases.plan_later", lambda planned: planned.save())
     monkeypatch.setattr("vestry.hospital.desk.weighing.weighed", lambda *parts: State(words="Rule 1 of 9"))
-    for paper in ("sheet_pdf", "explanation_pdf", "differences_pdf", "book_pdf"):
+    for paper in ("sheet_pdf", "explanation_pdf", "differences_pdf", "book_pdf", "all_clear_pdf"):
         monkeypatch.setattr(f"vestry.papers.{paper}", lambda *parts, **more: b"%PDF-")
     wrong = []
     for route, view in PAGES:

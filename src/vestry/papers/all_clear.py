@@ -51,5 +51,5 @@ def all_clear_content(
         "papers": papers,
         "blank": words.finding("all-clear.blank"),
         "lines": [words.finding("all-clear.result"), words.finding("all-clear.signed")],
-        "foot": [*([unit] if unit else []), *printed, *words.cautions[1:2]],
+        "foot": [*([unit] if unit else []), *printed, words.cautions[0]],
     }

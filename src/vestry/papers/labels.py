@@ -63,6 +63,9 @@ class Labels:
     gaps: str
     reached: str
     at_arrival: str
+    starts: str
+    starts_alone: str
+    starts_besides: str
     clean_later: str
     cautions: str
     sources: str
@@ -161,6 +164,9 @@ ENGLISH = Labels(
     gaps="Nothing covers",
     reached="Found with every step done as taught",
     at_arrival="on arrival",
+    starts="This way out starts where the wearer stands now",
+    starts_alone="May be contaminated at its start: {items}.",
+    starts_besides="May be contaminated at its start, besides what the room puts there: {items}.",
     clean_later="clean again at the end",
     cautions="Cautions",
     sources="Sources",

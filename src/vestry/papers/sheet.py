@@ -280,11 +280,20 @@ def _front(
             }
             for one in assurance.conventions
         ],
+        "start": _start(plan, words, labels),
         "gaps": [gap if gap == "airways" else words.surface(f"body.{gap}") for gap in assurance.gaps],
         "reached": [_route(route, plan, words, labels) for route in assurance.reached],
         "cautions": list(words.cautions),
         "sources": sources_used(plan, assurance, words, catalogue, labels),
     }
+
+
+def _start(plan: Plan, words: Words, labels: Labels) -> str:
+    """What may be contaminated when a way out starts that does not start fully dressed and fresh from the room."""
+    if plan.start is None:
+        return ""
+    names = ", ".join(dict.fromkeys(words.surface(one) for one in plan.start.contaminated)) or labels.nothing
+    return (labels.starts_alone if plan.start.alone else labels.starts_besides).format(items=names)
 
 
 def _route(route: Route, plan: Plan, words: Words, labels: Labels) -> str:
@@ -293,7 +302,7 @@ def _route(route: Route, plan: Plan, words: Words, labels: Labels) -> str:
     at = dict.fromkeys(
         labels.step.format(first=numbers[link.step]) if link.step in numbers else labels.at_arrival
         for link in route.chain
-    )
+    ) or [labels.at_arrival]
     later = "" if route.when == "at-end" else f", {labels.clean_later}"
     return f"{_capital(words.surface(route.surface))} ({words.endpoint(route.endpoint)}{later}): {', '.join(at)}."
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from vestry.sequence.case_change import CaseChange, Exit, Followed, Lack, Person, PractisedExit, Turn
 from vestry.sequence.telling import told_surface
 from vestry.trade import Catalogue
+from vestry.trade.crosscheck import NO_SOURCE_NEEDED
 from vestry.trade.words import Words
 
 Names = Mapping[str, str]
@@ -148,7 +149,7 @@ def told_lacks(lacks: Iterable[Lack], words: Words, catalogue: Catalogue) -> lis
 
 def _source(one: Lack, words: Words, catalogue: Catalogue) -> str:
     source, certainty = catalogue.sources.get(one.source), words.term("certainty", one.certainty)
-    return f"{source.publisher}, {certainty}" if source else certainty
+    return f"{source.publisher}, {certainty}" if source and one.certainty not in NO_SOURCE_NEEDED else certainty
 
 
 def _stays(person: Person, words: Words) -> str:
@@ -332,8 +333,7 @@ def told_all_clear(found: CaseChange, who: str, words: Words) -> tuple[str, ...]
     ]
     if found.after is not None:
         told.append(words.finding("all-clear.said-other", other=words.hazard(found.after.hazard)))
-    told.append(words.finding("all-clear.means", hazard=hazard))
-    told.append(words.finding("all-clear.not", hazard=hazard))
+    told += [words.finding("all-clear.means"), words.finding("all-clear.not")]
     return (*told, words.finding("all-clear.unwell"), words.finding("all-clear.thanks"))
 
 
