@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from vestry.people import Absence, Clearance, Competency, FitTest, Person, Tried, need_of, who_can_go_in
-from vestry.readiness import Here, ProcedureHere, Question, RoomHere, TeamNeed, Used, tonight
+from vestry.readiness import Here, Lasting, Memory, ProcedureHere, Question, RoomHere, TeamNeed, Used, lasting, tonight
 from vestry.readiness.going import ahead
 from vestry.readiness.links import rank
 from vestry.readiness.teaming import matched
@@ -218,7 +218,7 @@ def test_an_absence_that_ends_brings_somebody_back():
 def test_stock_that_expires_within_the_horizon_is_told_with_its_last_day():
     gown = next(item for item in plan().worn if FACTS.items[item].kind == "gown")
     used = {"dry": (Used(gown, _size(gown), 12, lasts=True),)}
-    found = ask(here(expiry=DAY + days(6)), used=used)
+    found = ask(here(expiry=DAY + days(6)), lasts=Lasting(used, None, ()))
     stock = link(found, "stock")
 
     assert (stock.state, stock.have, stock.need) == ("ready", 50, 12)
@@ -228,7 +228,7 @@ def test_stock_that_expires_within_the_horizon_is_told_with_its_last_day():
 
 def test_what_the_forecast_says_does_not_last_is_not_ready():
     gown = next(item for item in plan().worn if FACTS.items[item].kind == "gown")
-    found = ask(here(), used={"dry": (Used(gown, _size(gown), 70, lasts=False),)})
+    found = ask(here(), lasts=Lasting({"dry": (Used(gown, _size(gown), 70, lasts=False),)}, None, ()))
 
     assert link(found, "stock").state == "not-ready"
     assert [(one.id, one.count) for one in link(found, "stock").mend] == [("order", 20)]
@@ -343,3 +343,70 @@ def _brute(able, needs, people):
         if count and first in able[duty]:
             best = max(best, 1 + _brute(able, {**needs, duty: count - 1}, rest))
     return best
+
+
+# ---- how long it lasts ----------------------------------------------------------------------------------------------
+
+STARTS = datetime.datetime(2026, 6, 1, 7)
+
+
+def last(there, hours=24, team=ONE_TEAM):
+    question = QUESTION.model_copy(update={"hours": hours})
+    return lasting(question, there, team, STARTS, FACTS, STANDARDS, Memory())
+
+
+def test_what_is_on_the_shelf_lasts_so_long_and_no_longer():
+    _, counts = everything()
+    few = {where: (12 if FACTS.items[where.lot].kind == "gown" else 500) for where in counts}
+    found = last(here(counts=few), hours=48)
+
+    gown = next(one for one in found.used["dry"] if FACTS.items[one.item].kind == "gown")
+    assert found.cover.first[0] == gown.item
+    assert not gown.lasts
+    assert 0 < found.cover.low <= found.cover.middle < 48
+    assert found.cover.sustains == 0
+
+
+def test_more_on_the_shelf_never_lasts_shorter():
+    covers = [
+        last(here(counts=dict.fromkeys(everything()[1], count)), hours=48).cover.middle for count in (5, 20, 80, 500)
+    ]
+
+    assert covers == sorted(covers)
+    assert covers[0] < covers[-1] == 48
+
+
+def test_without_people_or_a_procedure_there_is_no_forecast_and_it_says_why():
+    assert [one.id for one in last(here([])).no_cover] == ["no-forecast-without-people"]
+    assert [one.id for one in last(here(procedures=(ProcedureHere("dry"),))).no_cover] == [
+        "no-forecast-without-procedure"
+    ]
+
+
+def test_powered_units_are_used_again_and_only_ready_ones_count():
+    powered = plan("belt-blower")
+    item = next(one for one in powered.worn if FACTS.items[one].kind == "papr-belt-unit")
+    worn = sorted({i for duty in ("wearer", "observer", "assistant") for i in need_of(powered, FACTS, duty).items})
+    lots = tuple(Lot(id=one, item=one, size=_size(one) or "one-size", number=one) for one in worn)
+
+    def with_units(count, kinds=("serviced", "battery-tested", "flow-checked")):
+        units = tuple(
+            (
+                PoweredUnit(id=f"u{n}", item=item, serial=str(n)),
+                tuple(
+                    UnitEvent(id=f"{n}{kind}", unit=f"u{n}", kind=kind, at="2026-05-30T08:00:00Z", by="x")
+                    for kind in kinds
+                ),
+            )
+            for n in range(count)
+        )
+        shelf = {Where(one.id, "store"): 500 for one in lots}
+        procedures = (ProcedureHere("dry", "fever", 1, powered),)
+        return last(here(procedures=procedures, units=units, lots=lots, counts=shelf), hours=12).cover
+
+    # Entries of two hours, four hours until a unit is ready again: two are just enough, one is not, in whatever number
+    # there are of those that are not ready.
+    assert with_units(2).sustains == 1
+    assert with_units(1).first == (item, "one-size")
+    assert with_units(1).middle < 12
+    assert with_units(9, kinds=("serviced",)).middle < 12

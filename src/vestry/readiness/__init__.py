@@ -4,6 +4,7 @@ from vestry.readiness.forecast import forecast
 from vestry.readiness.forecast_found import Forecast
 from vestry.readiness.here import Here, ProcedureHere, RoomHere
 from vestry.readiness.judging import tonight
+from vestry.readiness.lasting import Lasting, Memory, lasting
 from vestry.readiness.links import Used
 from vestry.readiness.reading_stay import read_stay
 from vestry.readiness.stay import Stay
@@ -15,7 +16,9 @@ __all__ = [
     "Day",
     "Forecast",
     "Here",
+    "Lasting",
     "Link",
+    "Memory",
     "Mend",
     "ProcedureHere",
     "Question",
@@ -27,6 +30,7 @@ __all__ = [
     "Why",
     "checked",
     "forecast",
+    "lasting",
     "read_stay",
     "tonight",
 ]

@@ -49,12 +49,16 @@ def forecast(
     catalogue: Catalogue,
     figures: StayFigures | None = None,
     progress: Progress | None = None,
+    proposals: bool = True,
 ) -> Forecast:
-    """The forecast of a stay that has been checked (`checked`). The same seed gives the same numbers everywhere."""
+    """The forecast of a stay that has been checked (`checked`). The same seed gives the same numbers everywhere.
+
+    proposals    without them nothing is worked out to be worn instead of what runs out, which takes the most time
+    """
     figures = figures or load_stay_figures()
     model = model_of(stay, catalogue, figures)
     drawn = simulate(model, np.arange(stay.draws), progress)
-    return _Told(stay, model, drawn, catalogue, figures).forecast()
+    return _Told(stay, model, drawn, catalogue, figures).forecast(proposals)
 
 
 def simulate(model: Model, draws: I64, progress: Progress | None = None) -> Drawn:
@@ -95,7 +99,7 @@ class _Told:
         self.short = self.kept.short_at  # (d, p)
         self.any_short = self.short.min(axis=1, initial=model.hours)
 
-    def forecast(self) -> Forecast:
+    def forecast(self, proposals: bool) -> Forecast:
         stay, model = self.stay, self.model
         sustains = self._share(self.any_short >= model.hours)
         shifts = tuple(self._shifts())
@@ -126,7 +130,7 @@ class _Told:
             orders=tuple(self._orders()),
             shifts=shifts,
             waste=tuple(self._waste()),
-            instead=tuple(self._instead(pools)),
+            instead=tuple(self._instead(pools)) if proposals else (),
             defaults=tuple(self._figure(name) for name in model.taken_from_figures),
             beside=tuple(
                 self._figure(name) for name in ("waste-cubic-metres", "waste-kilograms", "waste-litres-liquid")

@@ -7,10 +7,11 @@ from collections.abc import Mapping
 
 from vestry.people import May, need_of
 from vestry.people.values import Duty
-from vestry.readiness.going import ONE_DAY, ahead
-from vestry.readiness.here import Here
-from vestry.readiness.links import DUTIES, Today, Used, links_on, rank, slack
-from vestry.readiness.tonight import HORIZON, Cover, Day, Link, Question, State, TeamNeed, Tonight, Why
+from vestry.readiness.going import ONE_DAY
+from vestry.readiness.here import POWERED, Here
+from vestry.readiness.lasting import Lasting, Memory, answers_of
+from vestry.readiness.links import DUTIES, Today, links_on, rank, slack
+from vestry.readiness.tonight import HORIZON, Day, Link, Question, State, TeamNeed, Tonight
 from vestry.trade import Catalogue
 from vestry.trade.standards import Standards
 from vestry.trade.values import Presentation
@@ -25,17 +26,15 @@ def tonight(
     standards: Standards,
     *,
     team: TeamNeed = TeamNeed(),  # noqa: B008  frozen
-    used: Mapping[Presentation, tuple[Used, ...]] | None = None,
-    cover: Cover | None = None,
-    no_cover: tuple[Why, ...] = (),
-    horizon: int = HORIZON,
+    lasts: Lasting | None = None,
+    memory: Memory | None = None,
 ) -> Tonight:
-    """Judge every link on the day asked and on each of `horizon` days after it, if nothing is done until then.
+    """Judge every link on the day asked and on each of the thirty after it, if nothing is done until then.
 
-    used       what the hours asked take, by presentation, from a forecast; without it no link of stock is judged
-    cover      how long it lasts, from the same forecast
+    lasts     how long it lasts (`lasting`); without it no link of stock is judged
+    memory    what further questions of the same day, people and shelf may use again
     """
-    answers = _answers(question, here, catalogue, standards, horizon)
+    answers = _answers(question, here, catalogue, standards, memory or Memory())
     powered = {
         one.presentation: tuple(
             item for item in (one.plan.worn if one.plan else ()) if catalogue.items[item].kind in POWERED
@@ -50,37 +49,36 @@ def tonight(
                 team=team,
                 day=question.on + ONE_DAY * n,
                 may={key: days[n] for key, days in answers.items()},
-                used=used or {},
+                used=lasts.used if lasts else {},
                 powered=powered,
                 standards=standards,
             )
         )
-        for n in range(horizon + 1)
+        for n in range(HORIZON + 1)
     ]
     links = _with_ends(by_day, question.on)
     return Tonight(
         question=question,
         team=team,
         state=_state(links),
-        cover=cover,
-        no_cover=no_cover,
+        cover=lasts.cover if lasts else None,
+        no_cover=lasts.no_cover if lasts else (),
         links=links,
         days=tuple(_day(day, question.on + ONE_DAY * n) for n, day in enumerate(by_day)),
     )
 
 
-POWERED = frozenset({"papr-belt-unit", "papr-helmet"})
-"""Kinds of item that stand in the register of powered units."""
-
-
-def _answers(question: Question, here: Here, catalogue: Catalogue, standards: Standards, horizon: int) -> Answers:
-    found = {}
-    for one in here.procedures:
-        if one.plan is not None:
-            for duty in DUTIES:
-                need = need_of(one.plan, catalogue, duty, one.slug)
-                found[one.presentation, duty] = list(ahead(need, here, question.on, horizon, catalogue, standards))
-    return found
+def _answers(
+    question: Question, here: Here, catalogue: Catalogue, standards: Standards, memory: Memory
+) -> Answers:
+    return {
+        (one.presentation, duty): answers_of(
+            need_of(one.plan, catalogue, duty, one.slug), question, here, catalogue, standards, memory
+        )
+        for one in here.procedures
+        if one.plan is not None
+        for duty in DUTIES
+    }
 
 
 def _with_ends(by_day: list[tuple[Link, ...]], first: datetime.date) -> tuple[Link, ...]:

@@ -1,0 +1,155 @@
+"""The stay that the question asks about, from what the hospital has: one procedure, whoever may, what is on the shelf.
+
+Without a roster everyone who may is spread evenly over the shifts, in the order of the register. Reserves are there to
+be used in a stay, so none is kept back. Powered units count as ready units; what is cleaned comes back by the planning
+figures. Somebody inside at all times for every two wearers of a shift: the other is their relief.
+"""
+
+from __future__ import annotations
+
+import datetime
+import math
+from collections.abc import Mapping, Sequence
+
+from vestry.people import May
+from vestry.people.values import Duty
+from vestry.readiness.forecast_found import Forecast
+from vestry.readiness.here import POWERED, Here, ProcedureHere
+from vestry.readiness.links import Used
+from vestry.readiness.stay import WORN_TO_WORK, Ensemble, Person, Shift, Stay, StockLot, Work
+from vestry.readiness.tonight import Cover, Question, TeamNeed
+from vestry.stock import on_hand, unit_state
+from vestry.stock.using import put_on
+from vestry.trade import Catalogue
+from vestry.trade.standards import Standards
+
+FIRST_HOUR = 7
+CARE = "care"
+DRAWS = 400
+
+
+def stay_for(
+    question: Question,
+    procedure: ProcedureHere,
+    here: Here,
+    team: TeamNeed,
+    may: Mapping[Duty, Mapping[str, May]],
+    starts: datetime.datetime,
+    catalogue: Catalogue,
+    standards: Standards,
+    draws: int = DRAWS,
+) -> Stay | None:
+    """The stay along this procedure; None where nobody may go in, or there is no plan.
+
+    may      everyone's answer today, by duty
+    starts   a whole hour
+    """
+    if procedure.plan is None or not any(one.may for one in may["wearer"].values()):
+        return None
+    counted = all(any(one.may for one in may[duty].values()) for duty in ("observer", "assistant"))
+    shifts = _shifts(team)
+    people = _people(may, here, shifts, ("wearer", "observer", "assistant") if counted else ("wearer",))
+    return Stay(
+        title=question.hazard,
+        starts=starts,
+        hours=question.hours,
+        shifts=shifts,
+        people=people,
+        ensembles=(Ensemble(id=CARE, plan=procedure.plan),),
+        work=(Work(id=CARE, ensemble=CARE, by="wearer", inside=max(1, team.wearer // 2)),),
+        team="each-exit" if counted else "not-counted",
+        stock=_stock(procedure, here, people, question.on, catalogue, standards),
+        draws=draws,
+    )
+
+
+def used_by(found: Forecast) -> tuple[Used, ...]:
+    """What the stay takes, item by size, and whether it lasts with the chance that is called enough."""
+    return tuple(
+        Used(one.item, one.size, math.ceil(one.used.value + one.lacking.value), one.lasts.value >= found.target)
+        for one in found.pools
+        if one.used.value or one.lacking.value
+    )
+
+
+def cover_of(found: Forecast) -> Cover:
+    """How long it lasts, in short."""
+    at = {round(one.at, 3): one.value for one in found.cover}
+    ordered = sorted(at)
+    first = max(found.pools, key=lambda one: (one.first.value, one.item, one.size), default=None)
+    return Cover(
+        asked=found.asked_hours,
+        low=at[ordered[0]],
+        middle=at[min(ordered, key=lambda one: abs(one - 0.5))],
+        high=at[ordered[-1]],
+        sustains=found.sustains.value,
+        low_sustains=found.sustains.low,
+        high_sustains=found.sustains.high,
+        first=(first.item, first.size) if first is not None and first.first.value > 0 else None,
+        people_enough=found.people_enough,
+        draws=found.draws,
+        seed=found.seed,
+    )
+
+
+def _shifts(team: TeamNeed) -> tuple[Shift, ...]:
+    count = -(-24 // team.shift_hours)
+    starts = [FIRST_HOUR + n * team.shift_hours for n in range(count)]
+    ends = [*starts[1:], FIRST_HOUR + 24]
+    return tuple(
+        Shift(id=f"shift-{n}", from_hour=start % 24, hours=end - start)
+        for n, (start, end) in enumerate(zip(starts, ends, strict=True), 1)
+    )
+
+
+def _people(
+    may: Mapping[Duty, Mapping[str, May]], here: Here, shifts: Sequence[Shift], duties: Sequence[Duty]
+) -> tuple[Person, ...]:
+    """Everyone who may do something, each on one shift: duty by duty in turn, so that each shift has its share."""
+    placed: dict[str, int] = {}
+    for duty in duties:
+        turn = 0
+        for person in here.people:
+            if may[duty][person.id].may and person.id not in placed:
+                placed[person.id] = turn % len(shifts)
+                turn += 1
+    found: list[Person] = []
+    for person in here.people:
+        if person.id in placed:
+            able = [duty for duty in duties if may[duty][person.id].may]
+            sizes = {one.item: one.size for duty in able for one in may[duty][person.id].sizes}
+            found.append(
+                Person(id=f"p-{len(found) + 1}", may=tuple(able), shifts=(shifts[placed[person.id]].id,), sizes=sizes)
+            )
+    return tuple(found)
+
+
+def _stock(
+    procedure: ProcedureHere,
+    here: Here,
+    people: Sequence[Person],
+    on: datetime.date,
+    catalogue: Catalogue,
+    standards: Standards,
+) -> tuple[StockLot, ...]:
+    plan = procedure.plan
+    assert plan is not None, "asked only where there is one"
+    steps = [*plan.steps, *(step for member in plan.team for step in member.steps)]
+    items = [one for one in dict.fromkeys(item for step in steps for item in put_on(step)) if one not in WORN_TO_WORK]
+    rows: list[StockLot] = []
+    for one in on_hand(here.counts, here.lots, here.held, on):
+        if one.lot.item in items and one.usable and catalogue.items[one.lot.item].kind not in POWERED:
+            rows.append(StockLot(item=one.lot.item, size=one.lot.size, count=one.usable, expires=one.lot.expiry))
+    for item in items:
+        if catalogue.items[item].kind in POWERED:
+            ready = sum(
+                unit_state(unit, events, on, standards).ready for unit, events in here.units if unit.item == item
+            )
+            rows.append(StockLot(item=item, count=ready))
+    there = {(row.item, row.size) for row in rows}
+    for item in items:
+        sizes = {person.sizes[item] for person in people if item in person.sizes}
+        if not sizes and not any(name == item for name, _ in there):
+            sizes = {"one-size"}
+        rows += [StockLot(item=item, size=size, count=0) for size in sorted(sizes) if (item, size) not in there]
+    return tuple(rows)
