@@ -185,7 +185,7 @@ class _Told:
         An order that does not expire in the stay covers exactly what would be lacking from its arrival on. Each pool
         may fail in an equal part of what the target allows, so that all together fail in no more than that.
         """
-        late = self.kept.late
+        late = self.kept.wanted
         wanting = np.flatnonzero(late.any(axis=0))
         found = []
         for pool in wanting:

@@ -26,6 +26,7 @@ class Kept:
     short_at    (d, p) the first hour in which something was lacking; the end of the stay where nothing was
     used, lacking, expired, arrived, came_back, left   (d, p)
     late        (d, p) lacking from the hour on at which an order of now would be there
+    wanted      (d, p) what such an order would have to bring so that nothing is lacking: it first makes up the reserve
     levels      (t, d, p) usable pieces, those kept back included, at the hours `points`
     """
 
@@ -33,6 +34,7 @@ class Kept:
     used: I64
     lacking: I64
     late: I64
+    wanted: I64
     expired: I64
     arrived: I64
     came_back: I64
@@ -64,7 +66,7 @@ class _Shelf:
         # Sums from each lot to the last. After the last lot: what came back from cleaning, then nothing.
         self.sums = np.zeros((self.d, self.p, width), dtype=np.int64)
         zero = (self.d, self.p)
-        self.used, self.lacking, self.late = (np.zeros(zero, dtype=np.int64) for _ in range(3))
+        self.used, self.lacking, self.late, self.wanted = (np.zeros(zero, dtype=np.int64) for _ in range(4))
         self.expired, self.arrived, self.came_back = (np.zeros(zero, dtype=np.int64) for _ in range(3))
         self.short_at = np.full(zero, self.hours, dtype=np.int64)
         self.expiring: dict[int, list[tuple[int, int]]] = defaultdict(list)
@@ -108,6 +110,7 @@ class _Shelf:
             used=self.used,
             lacking=self.lacking,
             late=self.late,
+            wanted=self.wanted,
             expired=self.expired,
             arrived=self.arrived,
             came_back=self.came_back,
@@ -151,6 +154,9 @@ class _Shelf:
             self.lacking += lacking
             if hour >= self.model.lead:
                 self.late += lacking
+                # An order first makes up the reserve: what is there below it is not used.
+                missing = np.maximum(self.model.reserve - there, 0)
+                np.maximum(self.wanted, np.where(lacking > 0, self.late + missing, 0), out=self.wanted)
         self.used += taken
         np.minimum(self.sums, (there - taken)[:, :, None], out=self.sums)
         for hours, pools in self.again.items():
