@@ -3,7 +3,8 @@
     python -m bench                      all of them, as a report to read
     python -m bench cut-sets search      some of them
     python -m bench --out FILE           the run as JSON as well
-    python -m bench --keep               keeps the run and writes docs/explanation/benchmarks.md from it
+    python -m bench --keep               keeps the run and the report of the proof, and writes
+                                         docs/explanation/benchmarks.md (tools.make_proved_page writes the other page)
     python -m bench --page               writes the page again from the run that is kept
     python -m bench --tiny               a little of each, to see that it runs
 
@@ -16,6 +17,7 @@ import argparse
 import json
 import sys
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -27,6 +29,7 @@ from bench.size import TINY, WHOLE, Size
 PLACE = Path(__file__).parent.parent / "docs" / "explanation"
 KEPT = PLACE / "benchmarks" / "run.json"
 PAGE = PLACE / "benchmarks.md"
+REPORT = PLACE / "proved" / "report.json"
 BENCHMARKS: Mapping[str, Callable[[Size], Measured]] = {
     "cut-sets": cut_sets.measure_antichains,
     "enumeration": cut_sets.measure_enumeration,
@@ -42,12 +45,16 @@ def main(arguments: list[str] | None = None) -> int:
     if options.page:
         PAGE.write_text(page(json.loads(KEPT.read_text("utf-8"))), "utf-8")
         return 0
-    run = measure(options.name or list(BENCHMARKS), TINY if options.tiny else WHOLE)
+    size = TINY if options.tiny else WHOLE
+    if options.keep:
+        for place in (KEPT, REPORT):
+            place.parent.mkdir(exist_ok=True)
+        size = replace(size, report=REPORT)
+    run = measure(options.name or list(BENCHMARKS), size)
     text = json.dumps(run, indent=1, ensure_ascii=False) + "\n"
     if options.out:
         Path(options.out).write_text(text, "utf-8")
     if options.keep:
-        KEPT.parent.mkdir(exist_ok=True)
         KEPT.write_text(text, "utf-8")
         PAGE.write_text(page(run), "utf-8")
     print(page(run))

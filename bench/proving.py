@@ -26,7 +26,10 @@ def measure(size: Size) -> Measured:
             largest = _watched(running)
         if running.returncode not in (0, 1):
             raise RuntimeError(f"vestry prove ended with {running.returncode}")
-        found = json.loads(out.read_text("utf-8"))
+        text = out.read_text("utf-8")
+    found = json.loads(text)
+    if size.report is not None:
+        size.report.write_text(text, "utf-8")
     took = used.used()
     row = (
         str(found["cases"]),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 
 
 @dataclass(frozen=True)
@@ -13,19 +14,21 @@ class Size:
     event_sets     sizes of cut sets that are looked for
     rounds         how often two ways are timed in turn
     ensembles      ensembles of the search's list that are confirmed
-    cases          seeded sample of cases that are planned; `works` of distinct ones (None: all)
+    cases          cases that are planned, drawn with a seed; `works`: distinct ways out, drawn likewise
     recovered      plans whose recoveries are made
     proved         words that choose the cases of the proof; none: all
+    report         where the report of the proof is kept (None: nowhere)
     """
 
     every_nth: int = 1
     event_sets: tuple[int, ...] = (3, 4)
     rounds: int = 3
     ensembles: int | None = None
-    cases: int = 200
-    works: int | None = None
+    cases: int = 100
+    works: int = 300
     recovered: int = 8
     proved: tuple[str, ...] = ()
+    report: Path | None = None
 
 
 WHOLE = Size()
