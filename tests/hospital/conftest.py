@@ -118,13 +118,12 @@ def adopt(lead: Any, files: dict[str, str]) -> Any:
     """Adopt an overlay without its pages."""
     from vestry.hospital import facts
     from vestry.hospital.desk.models import FactsVersion
-    from vestry.trade.overlay import lay_over
 
     now, newest = timezone.now(), FactsVersion.objects.first()
     version = FactsVersion.objects.create(
         number=newest.number + 1 if newest else 1,
         files=files,
-        digest=lay_over(files).digest,
+        digest=facts.laid_over(files).digest,
         reason="for tests",
         by=lead,
         at=now,

@@ -16,6 +16,7 @@ from vestry.hospital.access.checks import every_page_has_a_door, patterns
 from vestry.hospital.access.document import document
 from vestry.hospital.access.door import doors_of
 from vestry.hospital.access.table import ACTION_NAMES, ROLES, TABLE, allowed
+from vestry.hospital.jobs import amounts as job
 from vestry.hospital.jobs.weighing import State
 
 METHODS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS", "TRACE")
@@ -37,7 +38,9 @@ def addresses(planned: Any, version: Any, entry: Any, own_facts: Any) -> Callabl
     def address(route: str) -> str:
         key = next((str(key) for start, key in keys.items() if route.startswith(start)), "")
         asked = f"?of=case:{planned.pk}" if route.startswith(("substitute/", "rules/")) else ""
-        asked = f"?of=order:{ORDER}" if route == "explain/why.pdf" else asked
+        asked = (
+            f"?of=order:{ORDER}" if route in ("explain/why.pdf", "amounts/found.json", "amounts/found.pdf") else asked
+        )
         return "/" + route.replace("<uuid:key>", key).replace("<slug:name>", ORDER) + asked
 
     return address
@@ -73,6 +76,8 @@ def test_every_page_with_every_method_is_as_the_table_says(
     # Planning and printing take seconds and are tested elsewhere; the case is put back as it was.
     monkeypatch.setattr("vestry.hospital.desk.cases.plan_later", lambda planned: planned.save())
     monkeypatch.setattr("vestry.hospital.desk.weighing.weighed", lambda *parts: State(words="Rule 1 of 9"))
+    under_way = job.State("x", words="Runs 1 of 2")
+    monkeypatch.setattr("vestry.hospital.desk.amounts_pages.answered", lambda *parts, **more: under_way)
     for paper in ("sheet_pdf", "explanation_pdf", "differences_pdf", "book_pdf", "all_clear_pdf"):
         monkeypatch.setattr(f"vestry.papers.{paper}", lambda *parts, **more: b"%PDF-")
     wrong = []

@@ -54,7 +54,7 @@ def asked(options: argparse.Namespace) -> Asked:
     _check(options)
     catalogue, words = files.facts_of(options).catalogue, load_words("en")
     subject = read_subject(options.sequence, catalogue, words, options.presentation)
-    evidence = evidence_of(options.evidence)
+    evidence = evidence_of(options.evidence, catalogue)
     return Asked(
         subject=subject,
         evidence=evidence,

@@ -5,11 +5,13 @@ from vestry.entry.events import KINDS, BadEvent, Event, Field, check_payload, re
 from vestry.entry.fold import fold
 from vestry.entry.leading import led_along
 from vestry.entry.order import in_order
+from vestry.entry.rates import Counted, Rate, counted, family_of
 from vestry.entry.state import Deviation, EntryState, Flag, Held, Noted, StepRecord
 
 __all__ = [
     "KINDS",
     "BadEvent",
+    "Counted",
     "Course",
     "Deviation",
     "EntryState",
@@ -19,8 +21,11 @@ __all__ = [
     "Held",
     "Led",
     "Noted",
+    "Rate",
     "StepRecord",
     "check_payload",
+    "counted",
+    "family_of",
     "fold",
     "in_order",
     "led_along",

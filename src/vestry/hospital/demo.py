@@ -145,10 +145,10 @@ def _adopt_own_facts(lead: Any) -> None:
     from vestry.hospital.desk.models import FactsVersion
     from vestry.hospital.jobs.assuring import assure_now, flagged
     from vestry.hospital.writing import writing
-    from vestry.trade.overlay import lay_over
 
-    files = {"harrow-point.toml": Path(__file__).with_name("demo-facts.toml").read_text("utf-8")}
-    digest, now = lay_over(files).digest, timezone.now()
+    names = {"harrow-point.toml": "demo-facts.toml", "harrow-point-estimates.toml": "demo-estimates.toml"}
+    files = {name: Path(__file__).with_name(own).read_text("utf-8") for name, own in names.items()}
+    digest, now = facts.laid_over(files).digest, timezone.now()
     with writing():
         FactsVersion.objects.create(number=1, files=files, digest=digest, reason=INVENTED, by=lead, at=now)
         facts.keep(digest, now)

@@ -12,8 +12,10 @@ import uuid
 from dataclasses import dataclass
 from functools import lru_cache
 
-from vestry.trade import BadFacts, Catalogue, Problem, load_catalogue, packaged_texts
+from vestry.trade import BadFacts, Catalogue, Evidence, Problem, load_catalogue, load_evidence, packaged_texts
+from vestry.trade.evidence import load_evidence_texts, parted
 from vestry.trade.overlay import Overlaid, lay_over
+from vestry.trade.shipped import shipped_texts
 
 log = logging.getLogger("vestry.facts")
 
@@ -61,6 +63,43 @@ def catalogue_of(digest: str) -> Catalogue:
     return _kept(digest) or now
 
 
+def laid_over(files: dict[str, str]) -> Overlaid:
+    """A hospital's own files of facts over those shipped; its files of evidence are let be. BadFacts as `lay_over`."""
+    return lay_over(parted(files)[0])
+
+
+def evidence_over(files: dict[str, str], catalogue: Catalogue) -> Evidence:
+    """The shipped evidence with a hospital's own files of evidence over it, for the facts of a catalogue. BadFacts."""
+    return load_evidence_texts(shipped_texts("evidence"), parted(files)[1], catalogue, load_catalogue())
+
+
+@dataclass(frozen=True)
+class Estimates:
+    """The evidence in force. `problems`: why the hospital's own, or any, cannot be used; then what is shipped is."""
+
+    evidence: Evidence
+    problems: tuple[Problem, ...] = ()
+
+
+def estimates() -> Estimates:
+    """The evidence in force: the hospital's own estimates over those shipped, for the facts in force."""
+    return _estimates(in_force().version)
+
+
+@lru_cache(maxsize=8)
+def _estimates(version: uuid.UUID | None) -> Estimates:
+    from vestry.hospital.desk.models import FactsVersion
+
+    if version is None:
+        return Estimates(load_evidence())
+    files = FactsVersion.objects.get(pk=version).files
+    try:
+        return Estimates(evidence_over(files, _in_force(version).catalogue))
+    except BadFacts as bad:
+        log.error("the hospital's own estimates cannot be used: %s", bad)
+        return Estimates(load_evidence(), tuple(bad.problems))
+
+
 def keep(digest: str, now: datetime.datetime) -> None:
     """Keep the texts of the facts in force, once. Call it within the transaction that relies on them."""
     from vestry.hospital.desk.models import FactsSnapshot, FactsVersion
@@ -81,7 +120,7 @@ def _in_force(version: uuid.UUID | None) -> InForce:
         return InForce(Overlaid(load_catalogue(), ()), None)
     row = FactsVersion.objects.get(pk=version)
     try:
-        return InForce(lay_over(row.files), version)
+        return InForce(laid_over(row.files), version)
     except BadFacts as bad:
         log.error("the hospital's own facts do not fit the facts shipped now: %s", bad)
         return InForce(_as_adopted(row.digest, row.files), version, tuple(bad.problems))
@@ -93,7 +132,7 @@ def _as_adopted(digest: str, files: dict[str, str]) -> Overlaid:
 
     kept = FactsSnapshot.objects.filter(digest=digest).first()
     try:
-        return lay_over(files, kept.ours) if kept else Overlaid(load_catalogue(), ())
+        return lay_over(parted(files)[0], kept.ours) if kept else Overlaid(load_catalogue(), ())
     except BadFacts:
         return Overlaid(load_catalogue(), ())
 
@@ -108,7 +147,7 @@ def _kept(digest: str) -> Catalogue | None:
     if row is None:
         return None
     try:
-        return lay_over(row.overlays, row.ours).catalogue
+        return lay_over(parted(row.overlays)[0], row.ours).catalogue
     except BadFacts as bad:
         log.error("facts %s can no longer be read: %s", digest, bad)
         return None

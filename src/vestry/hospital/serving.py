@@ -69,8 +69,10 @@ class _Server:
                         self.cfg.set(name, value)
 
             def load(self) -> Any:
+                from vestry.hospital.jobs.amounts import warm_up
                 from vestry.hospital.wsgi import application
 
+                warm_up()
                 return application
 
         Application().run()

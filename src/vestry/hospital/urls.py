@@ -8,11 +8,13 @@ from vestry.hospital.access import views as access
 from vestry.hospital.anteroom import upload
 from vestry.hospital.anteroom import views as anteroom
 from vestry.hospital.desk import (
+    amounts_pages,
     approvals,
     cases,
     casetable,
     changing,
     comparing,
+    estimates,
     explaining,
     facts_pages,
     home,
@@ -47,8 +49,14 @@ urlpatterns = [
     path("case-table/", casetable.table),
     path("facts/", facts_pages.records),
     path("facts/adopt/", facts_pages.adopt),
+    path("facts/estimates/", estimates.records),
     path("facts/history/", facts_pages.history),
     path("facts/<uuid:key>/", facts_pages.adopted),
+    path("amounts/", amounts_pages.amounts),
+    path("amounts/changes/", amounts_pages.changes),
+    path("amounts/stop/", amounts_pages.stopped),
+    path("amounts/found.json", amounts_pages.as_json),
+    path("amounts/found.pdf", amounts_pages.on_paper),
     path("rules/", weighing.rules),
     path("procedures/", procedures.procedures),
     path("procedures/book.pdf", procedures.book),

@@ -5,12 +5,14 @@ sheet_pages_png  the same pages as pictures, to look at
 Approval         what is printed of an approval; without one every page says so
 book_pdf         the procedure book: a Chapter for each approved procedure
 differences_pdf  the sheet of differences of a substitution
+amounts_pdf      how much reaches where: the tables of the desk, an AmountsSheet
 all_clear_pdf    a paper for each of those who were inside, once a hazard is ruled out
 explanation_pdf  why a verdict is what it is, with a strip of figures and the sources
 Labels, ENGLISH  the paper's own words
 """
 
 from vestry.papers.all_clear import all_clear_content, all_clear_pdf
+from vestry.papers.amounts import AmountsSheet, amounts_content, amounts_pdf
 from vestry.papers.book import Chapter, book_content, book_pdf
 from vestry.papers.differences import differences_content, differences_pdf
 from vestry.papers.explanation import explanation_content, explanation_pdf, touchings
@@ -20,6 +22,7 @@ from vestry.papers.typesetting import CannotPrint, sheet_pages_png, sheet_pdf
 
 __all__ = [
     "ENGLISH",
+    "AmountsSheet",
     "Approval",
     "CannotPrint",
     "Chapter",
@@ -27,6 +30,8 @@ __all__ = [
     "NotOfThisPlan",
     "all_clear_content",
     "all_clear_pdf",
+    "amounts_content",
+    "amounts_pdf",
     "book_content",
     "book_pdf",
     "differences_content",

@@ -46,9 +46,11 @@ __all__ = [
     "When",
     "load_evidence",
     "load_evidence_texts",
+    "parted",
 ]
 
 NAMES = frozenset(When.model_fields)
+EVIDENCE_TABLES = frozenset({"evidence", "measurement", "surface"})
 
 
 class NoEvidence(LookupError):
@@ -124,10 +126,15 @@ def _plain(record: Any) -> Any:
 
 
 def load_evidence_texts(
-    texts: Mapping[str, str], over: Mapping[str, str] | None = None, catalogue: Catalogue | None = None
+    texts: Mapping[str, str],
+    over: Mapping[str, str] | None = None,
+    catalogue: Catalogue | None = None,
+    below_on: Catalogue | None = None,
 ) -> Evidence:
-    """The evidence in these files (name to text), a hospital's files `over` them.
+    """The evidence in these files (name to text), a hospital's files `over` them, for the facts of a catalogue.
 
+    below_on    the facts that the files below were written for, where a hospital retired some of them; what only those
+                hold may be named below
     A hospital's record replaces the shipped one of its id, whole, or is added, and says why (`because`). BadFacts
     with every problem of every file; nothing is half-loaded.
     """
@@ -139,11 +146,13 @@ def load_evidence_texts(
         raise BadFacts(problems)
     shipped = _by_id(below, "evidence", problems)
     ours = _by_id(above, "evidence", problems)
-    sources = {**catalogue.sources, **_by_id([*below, *above], "source", problems)}
+    named = below_on or catalogue
+    sources = {**named.sources, **catalogue.sources, **_by_id([*below, *above], "source", problems)}
     measurements = _by_id([*below, *above], "measurement", problems)
     for one in (*below, *above):
-        problems.extend(check_file(one, catalogue, sources, measurements, one in above))
-    natures = surface_natures([*below, *above], catalogue, problems)
+        mine = one in above
+        problems.extend(check_file(one, catalogue if mine else named, sources, measurements, mine))
+    natures = surface_natures([*below, *above], catalogue, problems, {id(one): named for one in below})
     merged = {**shipped, **ours}
     problems.extend(check_ties([*above, *below], merged))
     if problems:
@@ -180,3 +189,18 @@ def _by_id(files: list[Parsed], table: str, problems: list[Problem]) -> dict[str
 def load_evidence() -> Evidence:
     """The shipped evidence, read once."""
     return load_evidence_texts(shipped_texts("evidence"))
+
+
+def parted(texts: Mapping[str, str]) -> tuple[dict[str, str], dict[str, str]]:
+    """A hospital's own files in two: those of facts, and those of evidence (they have records of evidence).
+
+    What cannot be read at all is left with the facts, where it is refused.
+    """
+    ours: tuple[dict[str, str], dict[str, str]] = ({}, {})
+    for name, text in texts.items():
+        try:
+            document, _ = reading.parse(text, name)
+        except BadFacts:
+            document = {}
+        ours[bool(EVIDENCE_TABLES & set(document))][name] = text
+    return ours

@@ -118,11 +118,16 @@ def check_ties(files: list[Parsed], records: Mapping[str, EvidenceRecord]) -> It
                 )
 
 
-def surface_natures(files: list[Parsed], catalogue: Catalogue, problems: list[Problem]) -> dict[str, Nature]:
-    """Material and size of every surface of the catalogue; a problem for each that no rule, or two, tell."""
+def surface_natures(
+    files: list[Parsed], catalogue: Catalogue, problems: list[Problem], named: Mapping[int, Catalogue] | None = None
+) -> dict[str, Nature]:
+    """Material and size of every surface of the catalogue; a problem for each that no rule, or two, tell.
+
+    named    by `id` of a file, the facts that its rules may name, where they are others
+    """
     rules = [(one, index, rule) for one in files for index, rule in enumerate(one.file.surface)]
     for one, index, rule in rules:
-        problems.extend(_rule_words(one, index, rule, catalogue))
+        problems.extend(_rule_words(one, index, rule, (named or {}).get(id(one), catalogue)))
     natures = {"air.room": Nature(material="air", size="large")}
     for surface in _surfaces(catalogue):
         ranks = [(surface.rank(rule), one, index, rule) for one, index, rule in rules]

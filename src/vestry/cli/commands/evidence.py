@@ -10,7 +10,7 @@ from difflib import get_close_matches
 from typing import Any, get_args
 
 from vestry.cli import files, output
-from vestry.trade import BadFacts, Evidence, EvidenceRecord, Problem
+from vestry.trade import BadFacts, Catalogue, Evidence, EvidenceRecord, Problem, load_catalogue
 from vestry.trade.evidence import load_evidence, load_evidence_texts
 from vestry.trade.evidence_values import Quantity, Span
 from vestry.trade.shipped import shipped_texts
@@ -36,11 +36,13 @@ def evidence_argument(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def evidence_of(names: list[str]) -> Evidence:
-    """The evidence that a command runs on; BadFacts with every problem of every file."""
-    if not names:
+def evidence_of(names: list[str], catalogue: Catalogue | None = None) -> Evidence:
+    """The evidence that a command runs on, for these facts; BadFacts with every problem of every file."""
+    shipped = load_catalogue()
+    if not names and (catalogue is None or catalogue.digest == shipped.digest):
         return load_evidence()
-    return load_evidence_texts(shipped_texts("evidence"), {name: files.read_text(name) for name in names})
+    over = {name: files.read_text(name) for name in names}
+    return load_evidence_texts(shipped_texts("evidence"), over, catalogue or shipped, shipped)
 
 
 def run(options: argparse.Namespace) -> int:

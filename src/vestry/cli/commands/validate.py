@@ -38,7 +38,8 @@ def run(options: argparse.Namespace) -> int:
         raise BadFacts([Problem("validate", 0, "draws", f"from 100 to {MOST_DRAWS}")])
     if not 0 <= options.seed < 2**63:
         raise BadFacts([Problem("validate", 0, "seed", "a whole number from 0 to 2^63 - 1")])
-    catalogue, evidence = files.facts_of(options).catalogue, evidence_of(options.evidence)
+    catalogue = files.facts_of(options).catalogue
+    evidence = evidence_of(options.evidence, catalogue)
     found = []
     for name, experiment in _read(options, catalogue, evidence):
         output.progress(experiment.id, 0)

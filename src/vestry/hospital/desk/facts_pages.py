@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import uuid
 from typing import Any
 
@@ -13,15 +14,17 @@ from django.utils import timezone
 from vestry.hospital import facts
 from vestry.hospital.access.door import door
 from vestry.hospital.access.people import visitor
+from vestry.hospital.desk.estimates import estimates_told
 from vestry.hospital.desk.mapper import approved_of
 from vestry.hospital.desk.models import ApprovalBasis, FactsVersion, ProcedureVersion
 from vestry.hospital.desk.telling import name_of, touched_told
 from vestry.hospital.jobs.assuring import assure_flagged_later
 from vestry.hospital.writing import writing
 from vestry.procedure import touched
-from vestry.trade import BadFacts, Problem
+from vestry.trade import BadFacts, Evidence, Problem, load_evidence
 from vestry.trade.catalogue import KINDS
-from vestry.trade.overlay import Overlaid, lay_over
+from vestry.trade.evidence import parted
+from vestry.trade.overlay import Overlaid
 from vestry.trade.shadows import Shadow, shown
 from vestry.trade.values import Fact, Value
 from vestry.trade.words import load_words
@@ -48,8 +51,9 @@ def records(request: HttpRequest) -> HttpResponse:
         "kind": kind,
         "rows": rows,
         "shadows": shadows_told(now.laid),
+        "estimates": estimates_told(facts.estimates().evidence),
         "digest": now.catalogue.digest,
-        "problems": now.problems,
+        "problems": (*now.problems, *facts.estimates().problems),
         "version": FactsVersion.objects.select_related("by").first(),
     }
     return render(request, "desk/facts.html", context)
@@ -191,20 +195,29 @@ def adopt(request: HttpRequest) -> HttpResponse:
     if not form.is_valid():
         return render(request, "desk/adopt.html", {"form": form}, status=422)
     try:
-        laid = lay_over(form.texts())
+        laid = facts.laid_over(form.texts())
+        estimates = facts.evidence_over(form.texts(), laid.catalogue) if parted(form.texts())[1] else load_evidence()
     except BadFacts as bad:
         return render(request, "desk/adopt.html", {"form": form, "problems": bad.problems}, status=422)
     if request.POST.get("act") == "adopt":
-        problem = _store(request, form, laid)
+        problem = _store(request, form, laid, estimates)
         if problem is None:
             return HttpResponseRedirect("/facts/")
         form.add_error(*problem)
-        return render(request, "desk/adopt.html", {"form": form, **_preview(laid)}, status=422)
-    shown_form = OverlayForm(initial={**form.cleaned_data, "digest": laid.digest})
-    return render(request, "desk/adopt.html", {"form": shown_form, **_preview(laid)})
+        return render(request, "desk/adopt.html", {"form": form, **_preview(laid, estimates)}, status=422)
+    shown_form = OverlayForm(initial={**form.cleaned_data, "digest": _both(laid, estimates)})
+    return render(request, "desk/adopt.html", {"form": shown_form, **_preview(laid, estimates)})
 
 
-def _preview(laid: Overlaid) -> dict[str, Any]:
+def _both(laid: Overlaid, estimates: Evidence) -> str:
+    """One name for facts and estimates together: what was looked at is what is adopted. The facts' own where the
+    estimates are those shipped."""
+    if estimates.digest == load_evidence().digest:
+        return laid.digest
+    return hashlib.sha256(f"{laid.digest} {estimates.digest}".encode()).hexdigest()
+
+
+def _preview(laid: Overlaid, estimates: Evidence) -> dict[str, Any]:
     """What adopting would do: what is shadowed, and which approved procedures use a fact that would be another."""
     touched_now = []
     for version in ProcedureVersion.objects.filter(retirement=None).select_related("procedure").defer("approved"):
@@ -214,19 +227,22 @@ def _preview(laid: Overlaid) -> dict[str, Any]:
             touched_now.append({"version": version, "touched": touched_told(found), "unknown": basis is None})
     return {
         "preview": True,
-        "digest": laid.digest,
+        "digest": _both(laid, estimates),
         "shadows": shadows_told(laid),
         "touched": touched_now,
-        "same": laid.digest == facts.catalogue().digest,
+        "estimates": estimates_told(estimates),
+        "same": laid.digest == facts.catalogue().digest and estimates.digest == facts.estimates().evidence.digest,
     }
 
 
-def _store(request: HttpRequest, form: OverlayForm, laid: Overlaid) -> tuple[str | None, str] | None:
+def _store(
+    request: HttpRequest, form: OverlayForm, laid: Overlaid, estimates: Evidence
+) -> tuple[str | None, str] | None:
     """Adopt it, or say at which field it fails."""
     said = form.cleaned_data
     if not said["reason"].strip():
         return "reason", "Say why this overlay is adopted."
-    if said["digest"] != laid.digest:
+    if said["digest"] != _both(laid, estimates):
         return None, "What you adopt is not what the preview showed. Look at the preview again, then adopt."
     now = timezone.now()
     with writing():
@@ -255,9 +271,17 @@ def adopted(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     version = get_object_or_404(FactsVersion.objects.select_related("by"), pk=key)
     problems: list[Problem] = []
     shadows: list[dict[str, Any]] = []
+    estimates: list[dict[str, Any]] = []
     try:
-        shadows = shadows_told(lay_over(version.files))
+        laid = facts.laid_over(version.files)
+        shadows, estimates = (
+            shadows_told(laid),
+            estimates_told(facts.evidence_over(version.files, laid.catalogue)) if parted(version.files)[1] else [],
+        )
     except BadFacts as bad:
         problems = bad.problems
-    context = {"version": version, "files": version.files.items(), "shadows": shadows, "problems": problems}
+    context = {
+        "version": version, "files": version.files.items(), "shadows": shadows, "estimates": estimates,
+        "problems": problems,
+    }  # fmt: skip
     return render(request, "desk/facts-version.html", context)

@@ -1,0 +1,92 @@
+"""The estimates that amounts rest on, as the desk shows them: those in force, and what the hospital laid over ours."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from vestry.hospital import facts
+from vestry.hospital.access.door import door
+from vestry.trade import Evidence
+from vestry.trade.evidence import EvidenceRecord
+from vestry.trade.law import Law
+from vestry.trade.words import load_words
+
+
+@door(GET="see-facts")
+def records(request: HttpRequest) -> HttpResponse:
+    """The estimates of one quantity that amounts rest on, with law, range, source, certainty and trust."""
+    now = facts.estimates()
+    quantities = sorted({one.quantity for one in now.evidence.records.values()})
+    asked = request.GET.get("quantity", "")
+    quantity = asked if asked in quantities else quantities[0]
+    own = {one.theirs.id for one in now.evidence.shadowed}
+    rows = [
+        {**estimate_told(one, now.evidence), "own": one.id in own}
+        for one in sorted(now.evidence.records.values(), key=lambda record: record.id)
+        if one.quantity == quantity
+    ]
+    counts = Counter(one.quantity for one in now.evidence.records.values())
+    context = {
+        "quantities": [(one, one.replace("-", " "), counts[one]) for one in quantities],
+        "quantity": quantity,
+        "rows": rows,
+        "estimates": estimates_told(now.evidence),
+        "problems": now.problems,
+        "digest": now.evidence.digest,
+    }
+    return render(request, "desk/estimates.html", context)
+
+
+def estimate_told(record: EvidenceRecord, evidence: Evidence) -> dict[str, Any]:
+    """One estimate as it is read."""
+    words = load_words("en")
+    conditions = record.when.given_conditions()
+    return {
+        "id": record.id,
+        "quantity": record.quantity.replace("-", " "),
+        "law": law_told(record.law),
+        "unit": record.unit.replace("-", " "),
+        "range": f"{record.range[0]:g} to {record.range[1]:g}" if record.range else "",
+        "when": "; ".join(f"{name.replace('_', ' ')} {_condition(value)}" for name, value in conditions.items()),
+        "drawn": {"once": "once for a run", "each": "anew at each touch"}[record.drawn],
+        "certainty": words.term("certainty", record.certainty),
+        "source": evidence.sources[record.source].title if record.source in evidence.sources else record.source,
+        "trust": record.trust,
+        "note": record.note or "",
+    }
+
+
+def _condition(value: Any) -> str:
+    return ", ".join(value) if isinstance(value, tuple) else f"from {value.from_:g} below {value.end:g}"
+
+
+def law_told(law: Law) -> str:
+    """A distribution in words: its kind and its numbers."""
+    numbers = ", ".join(f"{name} {number:g}" for name, number in law.parameters().items())
+    return f"{law.kind.replace('-', ' ')}: {numbers}"
+
+
+def estimates_told(evidence: Evidence) -> list[dict[str, Any]]:
+    """Every estimate of the hospital's own, beside ours that it lies over."""
+    told = []
+    for one in evidence.shadowed:
+        theirs = estimate_told(one.theirs, evidence)
+        ours = estimate_told(one.shipped, evidence) if one.shipped else None
+        told.append(
+            {
+                "id": one.theirs.id,
+                "quantity": theirs["quantity"],
+                "change": "laid over" if ours else "added",
+                "differs": [
+                    {"field": field, "ours": ours[field] if ours else "", "theirs": theirs[field]}
+                    for field in ("law", "unit", "range", "when", "drawn", "source", "certainty", "trust")
+                    if ours is None or ours[field] != theirs[field]
+                ],
+                "because": one.theirs.because,
+            }
+        )
+    return told
