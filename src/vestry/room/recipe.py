@@ -24,7 +24,7 @@ ROUNDING = Fraction(6, 100)
 SPOON_OF_LIQUID = Fraction(15)  # millilitres, a level tablespoon
 LONGEST = 200
 
-_N = r"(?P<{}>\d[\d.]*)"
+_N = r"(?P<{}>[0-9][0-9.]*)"
 _A, _B = _N.format("a"), _N.format("b")
 _UNIT = r"(?P<{}>m ?l|c ?l|litres?|liters?|millilit(?:re|er)s?|l|us[ -]gal(?:lons?)?|imp[ -]gal(?:lons?)?)"
 _UA, _UB = _UNIT.format("ua"), _UNIT.format("ub")
@@ -224,7 +224,7 @@ def _tablets(found: re.Match[str], stock: Stock, _: Operations) -> Iterator[Read
 
 _Reads = Callable[[re.Match[str], Stock, Operations], Iterator[Reading]]
 _IN = r" ?(?:/|per|in|to|for) ?(?:a |each )?"
-_B_OR_ONE = r"(?P<b>\d[\d.]*)? ?"
+_B_OR_ONE = r"(?P<b>[0-9][0-9.]*)? ?"
 _SPOON = r"(?: (?P<spoon>(?:level )?(?:table)?spoons?(?:fuls?)?|tbsp))"
 _LIQUID, _POWDER, _TABLET = ("liquid",), ("powder",), ("tablet",)
 

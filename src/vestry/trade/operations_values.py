@@ -45,6 +45,12 @@ class AirLimit(Told):
         return self
 
 
+class CheckInterval(Told):
+    """How often a room in use is looked at, in hours."""
+
+    hours: float = Field(gt=0, le=8760)
+
+
 class MixingFactor(Told):
     """By how much the wait is multiplied where the air of a room does not mix perfectly."""
 
@@ -241,6 +247,7 @@ class OperationsFile(Value):
     format_version: int = Field(ge=1, le=1)
     source: tuple[Source, ...] = ()
     air_limit: tuple[AirLimit, ...] = ()
+    check_interval: tuple[CheckInterval, ...] = ()
     mixing_factor: tuple[MixingFactor, ...] = ()
     chlorine_product: tuple[ChlorineProduct, ...] = ()
     chlorine_strength: tuple[ChlorineStrength, ...] = ()

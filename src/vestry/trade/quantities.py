@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 
 LONGEST = 40
-_NUMBER = re.compile(r"[+-]?(\d{1,15}(\.\d{1,15})?|\.\d{1,15})(e[+-]?\d{1,2})?", re.IGNORECASE)
+_NUMBER = re.compile(r"[+-]?([0-9]{1,15}(\.[0-9]{1,15})?|\.[0-9]{1,15})(e[+-]?[0-9]{1,2})?", re.IGNORECASE)
 _WITH_UNIT = re.compile(rf"\s*({_NUMBER.pattern})\s*(.*?)\s*", re.IGNORECASE)
 
 FOOT = Fraction(3048, 10000)
