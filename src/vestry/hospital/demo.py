@@ -70,6 +70,7 @@ def _fill(password: str, progress: Callable[[str, int], None]) -> None:
     from vestry.hospital.desk.approvals import store
     from vestry.hospital.desk.models import PlannedCase, PolicyVersion, Unit
     from vestry.hospital.jobs.planning import work_out
+    from vestry.hospital.rooms import demo as rooms_demo
     from vestry.hospital.writing import writing
     from vestry.sequence import Case, Policy
 
@@ -114,6 +115,7 @@ def _fill(password: str, progress: Callable[[str, int], None]) -> None:
         stable = store(respiratory, said | {"title": "Suspected respiratory infection, stable patient"}, lead)
         _practise_and_name(wet, stable, people)
         Unit.objects.create(name=NAME, invented=True)
+        rooms_demo.fill(people, now)
     progress("Own facts laid over ours; what they touch is assured again", 0)
     _adopt_own_facts(lead)
 

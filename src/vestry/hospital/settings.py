@@ -37,6 +37,7 @@ INSTALLED_APPS = [
     "vestry.hospital.desk",
     "vestry.hospital.record",
     "vestry.hospital.anteroom",
+    "vestry.hospital.rooms",
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",

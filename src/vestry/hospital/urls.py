@@ -25,6 +25,10 @@ from vestry.hospital.desk import (
     weighing,
 )
 from vestry.hospital.record import views as record
+from vestry.hospital.rooms import air as rooms_air
+from vestry.hospital.rooms import disinfectant as rooms_disinfectant
+from vestry.hospital.rooms import register as rooms_register
+from vestry.hospital.rooms import waste as rooms_waste
 
 urlpatterns = [
     path("", home.home),
@@ -73,6 +77,15 @@ urlpatterns = [
     path("entries/<uuid:key>/events/", upload.upload),
     path("entries/<uuid:key>/wearer/", anteroom.wearer),
     path("entries/<uuid:key>/wearer/now/", anteroom.wearer_now),
+    path("rooms/", rooms_register.register),
+    path("rooms/checks/", rooms_register.checks),
+    path("rooms/air/", rooms_air.air),
+    path("rooms/turnaround/", rooms_air.turning),
+    path("rooms/disinfectant/", rooms_disinfectant.disinfectant),
+    path("rooms/waste/", rooms_waste.waste),
+    path("rooms/waste/result/", rooms_waste.result),
+    path("rooms/waste/release/", rooms_waste.let_go),
+    path("rooms/waste/collect/", rooms_waste.collect),
     path("records/", record.records),
     path("records/<uuid:key>/", record.record),
     path("records/<uuid:key>/correct/", record.correct),

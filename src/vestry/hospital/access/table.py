@@ -60,6 +60,14 @@ TABLE: Mapping[str, str | frozenset[str]] = {
     "see-wearer-screen": frozenset({"trained-observer", "staff-member", "shift-lead"}),
     "see-records": _EVERY - {"administrator"},
     "correct-record": frozenset({"programme-lead", "trained-observer"}),
+    "see-rooms": _EVERY - {"administrator", "occupational-health"},
+    "edit-rooms": frozenset({"programme-lead"}),
+    "write-room-check": frozenset({"programme-lead", "shift-lead", "trained-observer", "staff-member"}),
+    "make-up-disinfectant": frozenset({"programme-lead", "shift-lead", "trained-observer", "staff-member"}),
+    "close-bag": frozenset({"programme-lead", "shift-lead", "trained-observer", "staff-member"}),
+    "tell-result": frozenset({"programme-lead", "shift-lead"}),
+    "release-bag": frozenset({"programme-lead"}),
+    "collect-bag": frozenset({"programme-lead", "shift-lead"}),
     "see-people": frozenset({"administrator", "programme-lead"}),
 }
 """What each action needs: a role of these, or only to be signed in, or nothing."""
@@ -93,6 +101,14 @@ ACTION_NAMES: Mapping[str, str] = {
     "see-wearer-screen": "see the wearer's screen (those in the entry, or a shift lead)",
     "see-records": "see records (observers and staff: their own)",
     "correct-record": "correct a record with a reason (observers: their own)",
+    "see-rooms": "see rooms, their checks, what was made up and waste on hold",
+    "edit-rooms": "write a room in the register",
+    "write-room-check": "write a reading of a room",
+    "make-up-disinfectant": "work out disinfectant and write that it was made up",
+    "close-bag": "write that a numbered bag of waste was closed",
+    "tell-result": "write the result of a case, on which bags wait",
+    "release-bag": "let a bag go, in its stream or into another",
+    "collect-bag": "write that a released bag was handed over",
     "see-people": "see who has which role",
 }
 

@@ -1,0 +1,1 @@
+"""Rooms on the desk: register, checks, air, disinfectant, waste on hold, turning around."""

@@ -1,0 +1,116 @@
+"""Disinfectant made up: worked out, then written in the log with what it was worked out to."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import timedelta
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import render
+from django.utils import timezone
+
+from vestry.hospital.access.door import door
+from vestry.hospital.access.people import visitor
+from vestry.hospital.rooms.forms import DisinfectantForm
+from vestry.hospital.rooms.mapper import operations, rooms
+from vestry.hospital.rooms.models import MadeUp
+from vestry.hospital.writing import writing
+from vestry.room.dilution import CannotMake, Mix, contact_time, in_spoons, keeps, mix_liquid, mix_powder, mix_tablets
+from vestry.trade.words import load_words
+
+DAY = 24.0
+
+
+@door(GET="see-rooms", POST="make-up-disinfectant")
+def disinfectant(request: HttpRequest) -> HttpResponse:
+    if request.method != "POST":
+        return _page(request, DisinfectantForm())
+    form = DisinfectantForm(request.POST)
+    mix = _mixed(form) if form.is_valid() else None
+    if mix is None or form.errors:
+        return _page(request, form, 422)
+    if request.POST.get("act") != "made":
+        return _page(request, form, worked_out=recipe_of(mix, form.cleaned_data))
+    said, now = form.cleaned_data, timezone.now()
+    to_work_by, _ = keeps(said["of"].id, operations())
+    hours = to_work_by.hours if to_work_by and to_work_by.hours else DAY
+    with writing():
+        MadeUp.objects.create(
+            code=said["room"],
+            form=mix.form,
+            stock=said["stock"] or f"{said['of'].percent or said['of'].mg_per_tablet:g}",
+            wanted=said["wanted"].written,
+            recipe=recipe_of(mix, said),
+            operations=operations().digest,
+            discard_at=now + timedelta(hours=hours),
+            note=said["note"],
+            by=visitor(request),
+            at=now,
+        )
+    return HttpResponseRedirect("/rooms/disinfectant/#log")
+
+
+def _mixed(form: DisinfectantForm) -> Mix | None:
+    said = form.cleaned_data
+    try:
+        if "mg" in said:
+            return mix_tablets(said["mg"], said["wanted"], said["litres"])
+        make = mix_liquid if said["of"].form == "liquid" else mix_powder
+        return make(said["strength"], said["wanted"], said["litres"])
+    except CannotMake:
+        form.add_error("wanted", load_words("en").term("dilution", "too-strong-wanted"))
+        return None
+
+
+def recipe_of(mix: Mix, said: Mapping[str, Any]) -> dict[str, Any]:
+    """The recipe in plain numbers and words, as it is kept and shown."""
+    words, of = load_words("en"), said["of"]
+    contact = contact_time("surfaces", operations())
+    spoons = in_spoons(mix.grams_in_all, of.id, operations()) if mix.grams_in_all is not None else None
+    return {
+        "from": words.term("chlorine-product", of.id),
+        "wanted": f"{float(mix.wanted):.4g} %",
+        "gives": f"{float(mix.gives):.4g} %",
+        "litres": f"{float(mix.litres or 0):.4g}",
+        "lines": [*_lines(mix), *([] if spoons is None else [_spoons(spoons.least, spoons.most)])],
+        "notes": [
+            words.term("dilution", one)
+            for one in ("water-first", *(["settle"] if of.id == "hth" else []), "fresh", "contact")
+        ],
+        "contact": f"{contact.minutes:g} min",
+    }
+
+
+def _lines(mix: Mix) -> list[str]:
+    if mix.stock_litres is not None and mix.water_litres is not None and mix.parts_water is not None:
+        if mix.parts_water == 0:
+            return [load_words("en").term("dilution", "undiluted")]
+        return [
+            f"{float(mix.stock_litres):.4g} litres of stock",
+            f"{float(mix.water_litres):.4g} litres of water",
+            f"that is 1 part of stock and {float(mix.parts_water):.4g} parts of water",
+        ]
+    if mix.grams_in_all is not None:
+        return [f"{float(mix.grams_in_all):.4g} g of powder in {float(mix.litres or 0):.4g} litres of water"]
+    return [f"{mix.tablets_in_all} tablets in {float(mix.litres or 0):.4g} litres of water"]
+
+
+def _spoons(least: Any, most: Any) -> str:
+    return f"or {float(least):.1f} to {float(most):.1f} level tablespoons, as published for this powder"
+
+
+def _page(
+    request: HttpRequest, form: DisinfectantForm, status: int = 200, worked_out: Mapping[str, Any] | None = None
+) -> HttpResponse:
+    names, now = {one.code: one.name for one in rooms()}, timezone.now()
+    lines = [
+        {"made": one, "room": names.get(one.code, one.code), "over": one.discard_at <= now}
+        for one in MadeUp.objects.select_related("by")[:60]
+    ]
+    return render(
+        request,
+        "rooms/disinfectant.html",
+        {"form": form, "worked_out": worked_out, "lines": lines, "rooms": names},
+        status=status,
+    )

@@ -1,0 +1,275 @@
+"""Forms of rooms. What is typed is read by the same readers as in a terminal; a refusal names its field."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable
+from fractions import Fraction
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+
+from vestry.hospital import facts
+from vestry.hospital.rooms.mapper import operations, rooms
+from vestry.room.checks import ReadingRefused, checked
+from vestry.room.strength import DilutionRefused, Strength, strength
+from vestry.trade.operations_values import ChlorineProduct
+from vestry.trade.quantities import BadQuantity, flow, litres, number, pressure, volume
+from vestry.trade.words import load_words
+
+KINDS = ("isolation-new", "isolation-existing", "other")
+
+
+class Quantity(forms.CharField):
+    """A quantity with its unit, as people write it; cleaned to an exact number."""
+
+    def __init__(self, reader: Callable[[str], Fraction], **more: Any) -> None:
+        self.reader = reader
+        super().__init__(max_length=40, **more)
+
+    def clean(self, value: Any) -> Any:
+        text = super().clean(value)
+        if not text:
+            return None
+        try:
+            return self.reader(text)
+        except BadQuantity as bad:
+            raise forms.ValidationError(str(bad)) from None
+
+
+class OfRooms(forms.Form):
+    """A form that offers the rooms of the register."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.rooms = {one.code: one for one in rooms()}
+        if "room" in self.fields:
+            field: Any = self.fields["room"]
+            none = [] if field.required else [("", "none of these")]
+            field.choices = [*none, *((one.code, one.name) for one in self.rooms.values())]
+            field.error_messages["invalid_choice"] = "Room: not in the register."
+
+
+class RoomForm(forms.Form):
+    """A room of the register, or a new version of one."""
+
+    code = forms.SlugField(label="Short code", max_length=40, help_text="Small letters, digits, hyphens: room-1")
+    name = forms.CharField(label="Name", max_length=120)
+    kind = forms.ChoiceField(label="Kind", widget=forms.RadioSelect)
+    ach = Quantity(number, label="Air changes an hour", required=False)
+    volume = Quantity(volume, label="Volume", required=False, help_text="In m³, or with its unit: 1800 ft3")
+    mixing = Quantity(number, label="Mixing factor", initial="3", help_text="1 perfect; from 3 in use; 10 poor")
+    out_of_use = forms.BooleanField(label="Out of use", required=False)
+    reason = forms.CharField(label="Reason", max_length=2000, widget=forms.Textarea(attrs={"rows": 2}))
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        words, kind = load_words("en"), self.fields["kind"]
+        kind.choices = [(one, words.term("room-kind", one)) for one in KINDS]  # type: ignore[attr-defined]
+
+    def clean_ach(self) -> Fraction | None:
+        return self._between("ach", 0, 200)
+
+    def clean_volume(self) -> Fraction | None:
+        return self._between("volume", 1, 10_000)
+
+    def clean_mixing(self) -> Fraction | None:
+        return self._between("mixing", 1, 20)
+
+    def _between(self, name: str, low: int, high: int) -> Fraction | None:
+        value: Fraction | None = self.cleaned_data[name]
+        if value is not None and not low <= value <= high:
+            raise forms.ValidationError(f"From {low} to {high}.")
+        return value
+
+
+class CheckForm(OfRooms):
+    """A reading of a room."""
+
+    room = forms.ChoiceField(label="Room")
+    measure = forms.ChoiceField(
+        label="What was read",
+        widget=forms.RadioSelect,
+        choices=[("pressure", "pressure against the corridor"), ("air-changes", "air changes an hour")],
+    )
+    reading = forms.CharField(
+        label="Reading",
+        max_length=40,
+        help_text="Pressure in Pa, or with its unit (-0.01 inwg): negative when air flows into the room.",
+    )
+    seen = forms.BooleanField(label="Seen with smoke or a strip: it moves inwards", required=False)
+    note = forms.CharField(label="Note", max_length=2000, required=False, widget=forms.Textarea(attrs={"rows": 2}))
+
+    def clean(self) -> dict[str, Any]:
+        said: dict[str, Any] = super().clean() or {}
+        if {"room", "measure", "reading"} <= set(said):
+            read = pressure if said["measure"] == "pressure" else number
+            try:
+                value = read(said["reading"])
+                said["checked"] = checked(said["measure"], value, self.rooms[said["room"]].kind, operations())  # type: ignore[arg-type]
+            except (BadQuantity, ReadingRefused) as bad:
+                self.add_error("reading", str(bad))
+        return said
+
+
+class DisinfectantForm(OfRooms):
+    """What there is, what is wanted, how much of it."""
+
+    room = forms.ChoiceField(label="For")
+    product = forms.ChoiceField(label="From", widget=forms.RadioSelect)
+    stock = forms.CharField(
+        label="Strength on the label",
+        max_length=40,
+        required=False,
+        help_text="5, 5000 ppm, 12 degrees chlorum, 5.25 % NaOCl; tablets: milligrams of chlorine in one. "
+        "Left empty, it is taken as usual for the product.",
+    )
+    wanted = forms.CharField(label="Strength wanted", max_length=40, initial="0.5", help_text="0.5 %, or 5000 ppm")
+    litres = Quantity(litres, label="How much in the end", initial="10", help_text="In litres, or with its unit")
+    note = forms.CharField(label="Note", max_length=2000, required=False, widget=forms.Textarea(attrs={"rows": 2}))
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        words, product = load_words("en"), self.fields["product"]
+        known = operations().all(ChlorineProduct)
+        product.choices = [(one.id, words.term("chlorine-product", one.id)) for one in known]  # type: ignore[attr-defined]
+
+    def clean_wanted(self) -> Strength:
+        return self._strength("wanted")
+
+    def clean_litres(self) -> Fraction:
+        value: Fraction = self.cleaned_data["litres"]
+        if not 0 < value <= 10_000:
+            raise forms.ValidationError("Above 0, at most 10000 litres.")
+        return value
+
+    def clean(self) -> dict[str, Any]:
+        said: dict[str, Any] = super().clean() or {}
+        if "product" not in said:
+            return said
+        product = operations().one(ChlorineProduct, said["product"])
+        said["of"] = product
+        try:
+            if product.form == "tablet":
+                said["mg"] = number(said["stock"]) if said.get("stock") else Fraction(str(product.mg_per_tablet))
+                if said["mg"] <= 0:
+                    self.add_error("stock", "milligrams of chlorine above 0")
+            else:
+                said["strength"] = strength(said.get("stock") or str(product.percent), "stock", operations())
+        except (DilutionRefused, BadQuantity) as bad:
+            self.add_error("stock", getattr(bad, "what", str(bad)))
+        return said
+
+    def _strength(self, name: str) -> Strength:
+        try:
+            return strength(self.cleaned_data[name], name, operations())
+        except DilutionRefused as bad:
+            raise forms.ValidationError(bad.what) from None
+
+
+class AirForm(OfRooms):
+    """A room of the register, or air changes, or flow and volume."""
+
+    room = forms.ChoiceField(label="Room", required=False)
+    ach = Quantity(number, label="or air changes an hour", required=False)
+    flow = Quantity(flow, label="or flow of air", required=False, help_text="600 (m³/h), 350 cfm, 170 l/s")
+    volume = Quantity(volume, label="with the volume of the room", required=False, help_text="50 (m³), 1800 ft3")
+    mixing = Quantity(number, label="Mixing factor", required=False, help_text="1 perfect; from 3 for rooms in use")
+    hazard = forms.ChoiceField(label="Hazard", required=False)
+    aerosol = forms.BooleanField(label="A task was done that makes aerosol", required=False)
+    source = forms.BooleanField(label="Somebody or something still gives off aerosol", required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        words, hazard = load_words("en"), self.fields["hazard"]
+        hazard.choices = [  # type: ignore[attr-defined]
+            ("", "not said"),
+            *((one, words.hazard(one)) for one in facts.catalogue().hazards),
+        ]
+
+
+class TurningForm(OfRooms):
+    """When the last one left, and what was in the room."""
+
+    room = forms.ChoiceField(label="Room")
+    hazard = forms.ChoiceField(label="Hazard")
+    aerosol = forms.BooleanField(label="A task was done that makes aerosol", required=False)
+    left = forms.DateTimeField(
+        label="Last exit",
+        input_formats=["%Y-%m-%dT%H:%M"],
+        widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
+        help_text="UTC",
+    )
+    at_once = forms.BooleanField(label="Those who clean wear a respirator and begin at once", required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        words, hazard = load_words("en"), self.fields["hazard"]
+        hazard.choices = [(one, words.hazard(one)) for one in facts.catalogue().hazards]  # type: ignore[attr-defined]
+
+    def clean_left(self) -> datetime.datetime:
+        left: datetime.datetime = self.cleaned_data["left"]
+        if abs(left - timezone.now()) > datetime.timedelta(days=30):
+            raise forms.ValidationError("Within a month of today.")
+        return left
+
+
+class CloseBagForm(OfRooms):
+    """A bag that was closed, wiped and numbered."""
+
+    number = forms.CharField(label="Number on the bag", max_length=40)
+    case = forms.SlugField(label="Case code", max_length=40, help_text="Your own code. Never a name or patient number.")
+    room = forms.ChoiceField(label="From")
+    stream = forms.ChoiceField(label="Stream", widget=forms.RadioSelect)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        _streams(self.fields["stream"])
+
+
+class ResultForm(forms.Form):
+    """The result of a case, as the laboratory gave it."""
+
+    case = forms.SlugField(label="Case code", max_length=40)
+    result = forms.ChoiceField(
+        label="Result",
+        widget=forms.RadioSelect,
+        choices=[("negative", "negative"), ("positive", "positive"), ("inconclusive", "inconclusive")],
+    )
+    reason = forms.CharField(label="Told by whom, and how", max_length=2000, widget=forms.Textarea(attrs={"rows": 2}))
+
+
+class LetGoForm(forms.Form):
+    """A bag that is released, or goes into another stream."""
+
+    number = forms.CharField(label="Number on the bag", max_length=40)
+    act = forms.ChoiceField(
+        label="What",
+        widget=forms.RadioSelect,
+        choices=[("released", "release it, in its stream"), ("downgraded", "release it into another stream")],
+    )
+    stream = forms.ChoiceField(label="The other stream", required=False)
+    reason = forms.CharField(label="Reason", max_length=2000, widget=forms.Textarea(attrs={"rows": 2}))
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        _streams(self.fields["stream"], [("", "the same")])
+
+    def clean(self) -> dict[str, Any]:
+        said: dict[str, Any] = super().clean() or {}
+        if said.get("act") == "downgraded" and not said.get("stream"):
+            self.add_error("stream", "say which")
+        return said
+
+
+class CollectForm(forms.Form):
+    """A released bag that was handed over."""
+
+    number = forms.CharField(label="Number on the bag", max_length=40)
+    reason = forms.CharField(label="To whom", max_length=2000, widget=forms.Textarea(attrs={"rows": 2}))
+
+
+def _streams(field: Any, first: list[tuple[str, str]] | None = None) -> None:
+    words = load_words("en")
+    field.choices = [*(first or []), *((one, words.waste(one)) for one in facts.catalogue().waste_streams)]

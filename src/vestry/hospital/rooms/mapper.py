@@ -1,0 +1,44 @@
+"""Rows of rooms to frozen values, and the facts that rooms run on."""
+
+from __future__ import annotations
+
+from vestry.hospital.rooms.models import BagHappened, RoomVersion
+from vestry.room.bags import Bag, BagEvent, fold_bags
+from vestry.trade.operations import Operations, load_operations
+
+
+def operations() -> Operations:
+    """The records in force on the desk: those shipped."""
+    return load_operations()
+
+
+def rooms() -> list[RoomVersion]:
+    """The newest version of every room, by name."""
+    newest: dict[str, RoomVersion] = {}
+    for one in RoomVersion.objects.select_related("by"):
+        newest.setdefault(one.code, one)
+    return sorted(newest.values(), key=lambda one: one.name)
+
+
+def event_of(row: BagHappened) -> BagEvent:
+    """One event as the fold takes it."""
+    return BagEvent(
+        id=str(row.pk),
+        at=row.at.isoformat(),
+        act=row.act,  # type: ignore[arg-type]
+        by=row.by.name,
+        roles=tuple(row.roles),
+        number=row.number,
+        case=row.case,
+        room=row.room,
+        stream=row.stream,
+        result=row.result or None,  # type: ignore[arg-type]
+        reason=row.reason,
+    )
+
+
+def bags() -> list[Bag]:
+    """Every bag as it stands, those on hold first, then by number."""
+    found = fold_bags(map(event_of, BagHappened.objects.select_related("by")), operations())
+    order = {"on-hold": 0, "unknown": 1, "released": 2, "collected": 3}
+    return sorted(found.values(), key=lambda one: (order[one.stands], one.number))
