@@ -97,7 +97,7 @@ def test_a_reading_is_held_against_the_limit_and_one_outside_is_shown(signed_in:
         (Decimal("2.500"), False),
         (Decimal("-4.982"), True),
     ]
-    assert "1 of these are outside" in page(signed_in("anselm").get("/rooms/checks/"))
+    assert "One of these is outside" in page(signed_in("anselm").get("/rooms/checks/"))
     assert "outside the limit" in page(signed_in("anselm").get("/rooms/"))
 
 

@@ -150,6 +150,7 @@ def test_waste_of_the_highest_category_is_held_and_goes_by_the_countrys_rule() -
     assert (found.stream, found.held, found.settled) == ("infectious-lined", True, True)
     other = routed("mers", CATALOGUE, OPERATIONS, "us")
     assert (other.stream, other.held) == ("ordinary-clinical", False)
+    assert routed("chapare", CATALOGUE, OPERATIONS).held  # on no list, and yet into the lined container
     unknown = routed("lassa", CATALOGUE, OPERATIONS, "uk")
     assert (unknown.held, unknown.settled) == (True, False)
 

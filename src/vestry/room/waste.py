@@ -18,6 +18,7 @@ from vestry.trade.values import Fact, WasteCategory
 
 Per = Literal["patient-day", "doffing"]
 MOST = 1_000_000
+LINED = "lined-leak-proof"
 
 
 class WasteRefused(ValueError):
@@ -35,7 +36,7 @@ class Routed:
     stream     the stream, with its source; `settled` False when no text says so and the stricter one is taken
     container  what it goes into
     category   for transport: the jurisdiction's word, else that of the list for transport; None where none is held
-    held       whether bags wait for the result: in the highest category, and wherever nothing is settled
+    held       whether bags wait for the result: in the highest category, in the lined container, where nothing is settled
     """
 
     hazard: str
@@ -77,6 +78,7 @@ def routed(hazard: str, catalogue: Catalogue, operations: Operations, jurisdicti
     fact = waste_stream(catalogue, hazard, jurisdiction)
     stream = fact.value or fact.default
     assert stream is not None, "a hazard has a stream or a cautious default"
+    container = catalogue.waste_streams[stream].container
     category, category_of = _category(hazard, jurisdiction, catalogue)
     word = None if category is None else category.value or category.default
     packed: Literal["highest", "second"] = "highest" if word == "highest" or fact.value is None else "second"
@@ -86,10 +88,10 @@ def routed(hazard: str, catalogue: Catalogue, operations: Operations, jurisdicti
         stream=stream,
         stream_fact=fact,
         settled=fact.value is not None,
-        container=catalogue.waste_streams[stream].container,
+        container=container,
         category=category,
         category_of=category_of,
-        held=packed == "highest" or word == "case-by-case",
+        held=packed == "highest" or word == "case-by-case" or container == LINED,
         packing=tuple(one for one in operations.all(Packing) if packed in one.categories),
     )
 

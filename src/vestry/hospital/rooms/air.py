@@ -75,11 +75,17 @@ def _ventilation(said: Mapping[str, Any], room: RoomVersion | None) -> tuple[Fra
 def turning(request: HttpRequest) -> HttpResponse:
     if not request.GET:
         now = timezone.now().replace(second=0, microsecond=0)
-        return render(request, "rooms/turning.html", {"form": TurningForm(initial={"left": now})})
+        return render(request, "rooms/turning.html", {"form": TurningForm(initial={"left": now}), "lane": _lane()})
     form = TurningForm(request.GET)
     if not form.is_valid():
-        return render(request, "rooms/turning.html", {"form": form}, status=422)
-    return render(request, "rooms/turning.html", {"form": form, "found": _turned(form)})
+        return render(request, "rooms/turning.html", {"form": form, "lane": _lane()}, status=422)
+    return render(request, "rooms/turning.html", {"form": form, "lane": _lane(), "found": _turned(form)})
+
+
+def _lane() -> list[str]:
+    """What is done between two exits through one lane, as plans have it."""
+    words = load_words("en")
+    return [words.turnaround(one).short for one in facts.catalogue().turnarounds]
 
 
 def _turned(form: TurningForm) -> Mapping[str, Any]:

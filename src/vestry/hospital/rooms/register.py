@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -52,7 +53,7 @@ def _register_page(request: HttpRequest, form: RoomForm, status: int = 200) -> H
             "kind": words.term("room-kind", one.kind),
             "pressure": last.get((one.code, "pressure")),
             "ach_low": ach_low(one),
-            "due": due(last[one.code, "pressure"].at if (one.code, "pressure") in last else None, now, operations()),
+            "due": _due(one, last.get((one.code, "pressure")), now),
         }
         for one in rooms()
     ]
@@ -77,6 +78,12 @@ def _register_page(request: HttpRequest, form: RoomForm, status: int = 200) -> H
         },
         status=status,
     )
+
+
+def _due(room: RoomVersion, last: RoomCheck | None, now: datetime) -> bool:
+    """Whether a room that has a limit of pressure has to be looked at again."""
+    limited = any(one.measure == "pressure" and room.kind in one.rooms for one in operations().all(AirLimit))
+    return limited and not room.out_of_use and due(last.at if last else None, now, operations())
 
 
 def ach_low(room: RoomVersion) -> AirLimit | None:
@@ -135,6 +142,7 @@ def _checks_page(request: HttpRequest, form: CheckForm, status: int = 200) -> Ht
             "check": one,
             "room": names.get(one.code, one.code),
             "measure": words.term("room-measure", one.measure),
+            "value": f"{one.value.normalize():f}",
         }
         for one in rows[:SHOWN]
     ]
