@@ -36,7 +36,7 @@ class Routed:
     stream     the stream, with its source; `settled` False when no text says so and the stricter one is taken
     container  what it goes into
     category   for transport: the jurisdiction's word, else that of the list for transport; None where none is held
-    held       whether bags wait for the result: in the highest category, in the lined container, where nothing is settled
+    held       whether bags wait for the result: highest category, lined container, or nothing settled
     """
 
     hazard: str
