@@ -20,6 +20,7 @@ from vestry.sequence import (
 )
 from vestry.sequence.enough import lacks
 from vestry.sequence.exits import further
+from vestry.sequence.planner import removals_broken
 from vestry.trade import BadFacts, load_catalogue
 
 DRY, WET = Case(hazard="suspected-hcid", presentation="dry"), Case(hazard="suspected-hcid", presentation="wet")
@@ -181,6 +182,9 @@ class TestTheWayOut:
 
         (exit_,) = changed(own, DRY).exits
 
+        assert "garment-before-foot-covers" in removals_broken(DRY, own.plan.policy, own.plan, CATALOGUE)
+        assert exit_.practised[0].rules_broken == ()
+        assert exit_.take == "own"
         assert exit_.plan.phase("doffing") == own.plan.phase("doffing")
 
     def test_another_approved_procedure_that_wears_the_same_is_named(self, own):
@@ -213,6 +217,8 @@ class TestTheWayOut:
         (exit_,) = changed(own, WET, Inside(code="a", contaminated=("body.neck",))).exits
 
         assert exit_.exposed == ("body.neck",)
+        assert exit_.clean
+        assert exit_.take == "own"
 
     def test_half_undressed_the_rest_of_the_practised_exit_is_judged_from_there(self, own):
         at = "doff:face-shield:rear-strap"
@@ -247,6 +253,16 @@ class TestTheWayOut:
 
         assert exit_.plan.steps[0].act == "doff"
         assert exit_.plan.steps[0].items == ("papr-hood",)
+
+    def test_at_every_step_of_the_way_out_there_is_a_way_on(self, own):
+        steps = [step.id for step in own.plan.phase("doffing")]
+
+        found = changed(own, WET, *(Inside(code=f"p{number}", at=at) for number, at in enumerate(steps)))
+
+        assert all(one.exit is not None for one in found.people)
+        assert all(exit_.clean for exit_ in found.exits)
+        worn = {one.code: len(one.worn) for one in found.people}
+        assert [worn[turn.code] for turn in found.order] == sorted(worn.values())
 
     @pytest.mark.parametrize("worn", [(), ("scrubs",), ("scrubs", "washable-shoes")])
     def test_who_wears_next_to_nothing_is_told_so(self, own, worn):

@@ -10,6 +10,7 @@ from vestry.contact.exposure import loads_on_arrival
 from vestry.contact.program import Program
 from vestry.contact.reach import reach
 from vestry.contact.surfaces import endpoint_classes, surface
+from vestry.sequence.assurance import Assurance
 from vestry.sequence.assuring import program_of
 from vestry.sequence.case import Case
 from vestry.sequence.case_change import Exit, Inside, PractisedExit
@@ -129,7 +130,7 @@ class Exits:
             assurance=computed.assurance,
             exposed=_exposed(left.plan, self.catalogue),
             clean=not further(computed.program, left.plan.start),
-            fewest=_fewest(computed),
+            fewest=_fewest(computed.assurance),
             rules_left=left.rules_left,
             people=self._people(now.worn),
             practised=tuple(one for one, _ in practised),
@@ -190,6 +191,8 @@ class Exits:
         plan = subject.plan
         assert plan is not None
         reached = further(subject.program, plan.start)
+        same = _done(subject.steps) == _done(computed.steps)
+        assurance = (computed if same else subject).assurance  # the same way from the same start: judged once
         knowingly = self._broken_already(known.plan)
         broken = removals_broken(self.case, plan.policy, plan, self.catalogue)
         broken = tuple(rule for rule in broken if rule not in knowingly)
@@ -202,9 +205,9 @@ class Exits:
             stands=not reached and not broken,
             clean=not reached,
             rules_broken=broken,
-            reached=tuple(one for one in subject.assurance.reached if one.surface in reached),
-            fewest=_fewest(subject),
-            same=_done(subject.steps) == _done(computed.steps),
+            reached=tuple(one for one in assurance.reached if one.surface in reached),
+            fewest=_fewest(assurance),
+            same=same,
         )
 
 
@@ -226,8 +229,8 @@ def _exposed(plan: Plan, catalogue: Catalogue) -> tuple[str, ...]:
     return tuple(name for name in plan.start.contaminated if kinds.get(name) in ("mucosa", "skin", "helper"))
 
 
-def _fewest(subject: Subject) -> int | None:
-    return min((one.further for one in subject.assurance.steps if one.further is not None), default=None)
+def _fewest(assurance: Assurance) -> int | None:
+    return min((one.further for one in assurance.steps if one.further is not None), default=None)
 
 
 def _time(subject: Subject) -> Seconds:

@@ -102,7 +102,7 @@ class _Leaver:
         setting = setting_for(self.case, self.catalogue)
         search = Search(self.hygiene, self.catalogue, setting, rules, self.zone, shared=self.shared)
         try:
-            return self._plan(search.run(self._start()).placed, "searched")
+            return self._plan(search.run(self.start()).placed, "searched")
         except BadFacts as bad:
             raise NoPlan((), f"a step cannot be done from here: {bad.problems[0].what}") from None
 
@@ -122,7 +122,8 @@ class _Leaver:
             start=self.now.start,
         )
 
-    def _start(self) -> Start:
+    def start(self) -> Start:
+        """Where the search starts."""
         first = tuple(Placed(step, "begun", "begun") for step in self.now.unbroken)
         gone = {item for step in self.now.unbroken for item in step.handled}
         left = tuple(item for item in self.now.worn if item not in gone)
@@ -131,5 +132,5 @@ class _Leaver:
         start = self.now.start
         surfaces = frozenset(start.contaminated) if start else frozenset()
         if start is not None and start.alone:
-            return Start(self.now.worn, hands, surfaces, first=first)
+            return Start(self.now.worn, hands, surfaces, settles=True, first=first)
         return Start(self.now.worn, hands, also=surfaces, first=first)

@@ -37,6 +37,7 @@ class Start:
     """Where a search starts: what is worn, the hands, and what is contaminated (None: what the room put there).
 
     also    contaminated on top of what the room put there
+    settles what is worn touches what lies beneath, as the checker's replay has it from any start
     first   steps that are settled and come before any removal is chosen; `hands` is the state after them
     """
 
@@ -44,6 +45,7 @@ class Start:
     hands: Hands
     contaminated: frozenset[str] | None = None
     also: frozenset[str] = frozenset()
+    settles: bool = False
     first: tuple[Placed, ...] = ()
 
 
@@ -124,7 +126,8 @@ class Search:
             now = {surface(name): AS_TAUGHT for name in loads_on_arrival(self.catalogue, start.worn, self.setting)}
             ops = list(self.compiler.arrival(start.worn))
         else:
-            now, ops = {surface(name): AS_TAUGHT for name in start.contaminated}, []
+            now = {surface(name): AS_TAUGHT for name in start.contaminated}
+            ops = list(self.compiler.arrival(start.worn)) if start.settles else []
         now.update((surface(name), AS_TAUGHT) for name in sorted(start.also))
         if self.setting.air:
             now[surface("air.room")] = AS_TAUGHT

@@ -42,7 +42,8 @@ class Whereabouts:
     def left_of(self, plan: Plan, worn: tuple[str, ...]) -> tuple[PlanStep, ...] | None:
         """The steps of a plan's exit that are left from here; None where it is not the exit of what is worn."""
         if self.at is not None:
-            return (*plan.phase("doffing")[_place(plan, self.at) + 1 :], *plan.phase("after"))
+            left = plan.phase("doffing")[_place(plan, self.at) + 1 :]
+            return (*left, *plan.phase("after")) if left else None
         if self.out or set(worn) != set(plan.worn):
             return None
         return (*plan.phase("doffing"), *plan.phase("after"))
