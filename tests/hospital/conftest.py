@@ -140,3 +140,35 @@ def entry(signed_in: Callable[[str], Client], version: Any) -> Any:
     answer = signed_in("tomas").post(f"/procedures/{version.pk}/start/", people)
     assert answer.status_code == 302
     return Entry.objects.get()
+
+
+@pytest.fixture
+def registered(staff: dict[str, Any]) -> Any:
+    """Noor on the register as a wearer, with nothing noted yet."""
+    from vestry.hospital.registers.people_pages import enter
+
+    return enter("H-1", "Noor Hadley", ["wearer"], staff["noor"], staff["ingrid"])
+
+
+@pytest.fixture
+def lot(staff: dict[str, Any]) -> Any:
+    """Ten impermeable gowns, size l, in the store."""
+    return stocked(staff["ingrid"], "gown-impermeable", "l", 10)
+
+
+@pytest.fixture
+def powered_unit(staff: dict[str, Any]) -> Any:
+    from vestry.hospital.registers.models import StockUnit
+
+    return StockUnit.objects.create(item="papr-belt-unit", serial="BU-1", by=staff["ingrid"], at=timezone.now())
+
+
+def stocked(by: Any, item: str, size: str, quantity: int, number: str = "L-1", **more: Any) -> Any:
+    """A lot, with so many of it received into the store."""
+    from vestry.hospital.registers import ledger
+    from vestry.hospital.registers.models import StockLot, StockMovement
+
+    now = timezone.now()
+    lot = StockLot.objects.create(item=item, size=size, number=number, by=by, at=now, **more)
+    ledger.write([StockMovement(lot=lot, kind="received", quantity=quantity, to_place="store", at=now, by=by)])
+    return lot

@@ -25,7 +25,9 @@ PAGES = [(route, pattern.callback) for route, pattern in patterns()]
 
 
 @pytest.fixture
-def addresses(planned: Any, version: Any, entry: Any, own_facts: Any) -> Callable[[str], str]:
+def addresses(
+    planned: Any, version: Any, entry: Any, own_facts: Any, registered: Any, lot: Any, powered_unit: Any
+) -> Callable[[str], str]:
     """The address of a page, with an object that is there and that the visitor is part of."""
     keys = {
         "cases/": planned.pk,
@@ -33,6 +35,9 @@ def addresses(planned: Any, version: Any, entry: Any, own_facts: Any) -> Callabl
         "entries/": entry.pk,
         "records/": entry.pk,
         "facts/": own_facts.pk,
+        "people/": registered.pk,
+        "stock/lots/": lot.pk,
+        "stock/units/": powered_unit.pk,
     }
 
     def address(route: str) -> str:
@@ -92,8 +97,14 @@ def test_every_page_with_every_method_is_as_the_table_says(
 
 
 def _gone(route: str, answer: Any) -> bool:
-    """An override is for a case without a plan; the case of this test has one."""
-    return route == "cases/<uuid:key>/override/" and answer.status_code == 404
+    """An override is for a case without a plan; that of this test has one. Pages and drafts of others are not there."""
+    there = (
+        "cases/<uuid:key>/override/",
+        "people/<uuid:key>/",
+        "people/import/<uuid:key>/",
+        "stock/import/<uuid:key>/",
+    )
+    return route in there and answer.status_code == 404
 
 
 def test_there_is_no_entry_and_no_record_for_those_who_were_not_in_it(entry: Any, signed_in: Callable[[str], Client]):

@@ -71,6 +71,7 @@ def _fill(password: str, progress: Callable[[str, int], None]) -> None:
     from vestry.hospital.desk.models import PlannedCase, PolicyVersion, Unit
     from vestry.hospital.jobs.planning import work_out
     from vestry.hospital.rooms import demo as rooms_demo
+    from vestry.hospital.registers.demo import fill as fill_registers
     from vestry.hospital.writing import writing
     from vestry.sequence import Case, Policy
 
@@ -116,6 +117,8 @@ def _fill(password: str, progress: Callable[[str, int], None]) -> None:
         _practise_and_name(wet, stable, people)
         Unit.objects.create(name=NAME, invented=True)
         rooms_demo.fill(people, now)
+    progress("People, stock and powered units", 0)
+    fill_registers(lead, people["oona"])
     progress("Own facts laid over ours; what they touch is assured again", 0)
     _adopt_own_facts(lead)
 

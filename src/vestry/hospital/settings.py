@@ -36,6 +36,7 @@ INSTALLED_APPS = [
     "vestry.hospital.access",
     "vestry.hospital.desk",
     "vestry.hospital.record",
+    "vestry.hospital.registers",
     "vestry.hospital.anteroom",
     "vestry.hospital.rooms",
     "django.contrib.auth",
@@ -140,8 +141,8 @@ CONTENT_SECURITY_POLICY = {
 # Nothing that a page asks for is larger. A larger body is refused before it is read.
 DATA_UPLOAD_MAX_MEMORY_SIZE = 512 * 1024
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 400
-DATA_UPLOAD_MAX_NUMBER_FILES = 0
-FILE_UPLOAD_HANDLERS: list[str] = []
+DATA_UPLOAD_MAX_NUMBER_FILES = 1
+FILE_UPLOAD_HANDLERS = ["vestry.hospital.uploading.NoFiles"]  # the pages of imports put another in its place
 
 STATIC_URL = "/static/"
 STATICFILES_DIRS = [HERE / "static"]

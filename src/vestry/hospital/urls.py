@@ -29,12 +29,35 @@ from vestry.hospital.rooms import air as rooms_air
 from vestry.hospital.rooms import disinfectant as rooms_disinfectant
 from vestry.hospital.rooms import register as rooms_register
 from vestry.hospital.rooms import waste as rooms_waste
+from vestry.hospital.registers import able, exporting, importing, people_pages, picking_pages, stock_pages, unit_pages
 
 urlpatterns = [
     path("", home.home),
     path("sign-in/", access.sign_in),
     path("sign-out/", access.sign_out),
-    path("people/", access.people),
+    path("people/", people_pages.register),
+    path("people/able/", able.able),
+    path("people/me/", people_pages.my_page),
+    path("people/new/", people_pages.new_person),
+    path("people/roles/", access.people),
+    path("people/import/", importing.import_people),
+    path("people/import/<uuid:key>/", importing.people_draft),
+    path("people/export.csv", exporting.people_csv),
+    path("people/export.xlsx", exporting.people_xlsx),
+    path("people/<uuid:key>/", people_pages.person_page),
+    path("stock/", stock_pages.shelf),
+    path("stock/import/", importing.import_stock),
+    path("stock/import/<uuid:key>/", importing.stock_draft),
+    path("stock/export.csv", exporting.stock_csv),
+    path("stock/export.xlsx", exporting.stock_xlsx),
+    path("stock/receive/", stock_pages.receive),
+    path("stock/reserves/", stock_pages.reserves),
+    path("stock/picking/", picking_pages.pick),
+    path("stock/post-entries/", stock_pages.post_entries),
+    path("stock/units/", unit_pages.units),
+    path("stock/units/<uuid:key>/", unit_pages.unit),
+    path("stock/lots/<uuid:key>/", stock_pages.lot_page),
+    path("stock/lots/<uuid:key>/hold/", stock_pages.hold),
     path("cases/new/", cases.new_case),
     path("cases/<uuid:key>/", cases.case),
     path("cases/<uuid:key>/plan-again/", cases.plan_again),

@@ -13,6 +13,7 @@ from vestry.people.going_in import (
     practised_on_shift,
     who_can_go_in,
 )
+from vestry.people.notes import NOTE_KINDS, SHAPES, Identity, Measures, Note, Withdrawn, person_of, read_note, standing
 from vestry.people.sizes import (
     GloveFit,
     OffTheTable,
@@ -25,6 +26,8 @@ from vestry.people.sizes import (
 from vestry.people.values import Absence, Clearance, Competency, Exercise, FitTest, Hand, Person, Tried
 
 __all__ = [
+    "NOTE_KINDS",
+    "SHAPES",
     "Absence",
     "Clearance",
     "Competency",
@@ -32,16 +35,20 @@ __all__ = [
     "FitTest",
     "GloveFit",
     "Hand",
+    "Identity",
     "InSize",
     "Judged",
     "May",
+    "Measures",
     "Need",
+    "Note",
     "OffTheTable",
     "OnShelf",
     "Person",
     "Reason",
     "Tried",
     "WhoCanGoIn",
+    "Withdrawn",
     "ensemble_of",
     "glove_size",
     "gowns_long_enough",
@@ -50,8 +57,11 @@ __all__ = [
     "mid_calf_length",
     "need_of",
     "overall_factor",
+    "person_of",
     "practised_on_shift",
     "reaches_mid_calf",
+    "read_note",
     "sizes_of_width",
+    "standing",
     "who_can_go_in",
 ]

@@ -25,12 +25,18 @@ FRESH = "fresh-gloves"
 
 @dataclass(frozen=True)
 class Take:
-    """So many of an item, laid out in an area. `size` None: whose it is, is not known."""
+    """So many of an item, laid out in an area. `size` None: whose it is, is not known. `model` None: any."""
 
     item: str
     size: str | None
     quantity: int
     area: Area
+    model: str | None = None
+
+    def takes_from(self, one: OnHand, any_size: bool = False) -> bool:
+        """Whether this lot is what is wanted."""
+        in_size = self.size == one.lot.size or (self.size is None and any_size)
+        return one.lot.item == self.item and in_size and self.model in (None, one.lot.model)
 
 
 @dataclass(frozen=True)
@@ -94,10 +100,13 @@ def glove_pairs(used: Mapping[str, int], catalogue: Catalogue) -> int:
     return sum(count for item, count in used.items() if catalogue.items[item].kind == "gloves")
 
 
-def takes(plan: Plan, catalogue: Catalogue, sizes: Mapping[str, str]) -> tuple[Take, ...]:
+def takes(
+    plan: Plan, catalogue: Catalogue, sizes: Mapping[str, str], models: Mapping[str, str] | None = None
+) -> tuple[Take, ...]:
     """What one wearer needs laid out: for donning what is put on before going in, for doffing the fresh gloves.
 
     sizes    item to size of this wearer; fresh gloves take the size of the innermost gloves where they are not named
+    models   item to model, of what was fitted
     """
     found: list[Take] = []
     before = {step.id for step in plan.steps if step.phase in ("before", "donning", "entry")}
@@ -105,7 +114,8 @@ def takes(plan: Plan, catalogue: Catalogue, sizes: Mapping[str, str]) -> tuple[T
     areas: tuple[tuple[Area, Collection[str]], ...] = (("donning", before), ("doffing", after))
     for area, done in areas:
         for item, quantity in consumed(plan, catalogue, done).items():
-            found.append(Take(item, size_of(item, sizes, catalogue), quantity, area))
+            model = (models or {}).get(item)
+            found.append(Take(item, size_of(item, sizes, catalogue), quantity, area, model))
     return tuple(found)
 
 
@@ -125,10 +135,13 @@ def _gloves(item: str, catalogue: Catalogue) -> bool:
     return item in catalogue.items and catalogue.items[item].kind == "gloves"
 
 
-def picking(wanted: Iterable[Take], there: Iterable[OnHand], places: tuple[str, ...] = ()) -> Picking:
+def picking(
+    wanted: Iterable[Take], there: Iterable[OnHand], places: tuple[str, ...] = (), any_size: bool = False
+) -> Picking:
     """Which lots to take it from: first to expire first out, then the place that `places` names first.
 
-    Nothing that is expired or on hold is taken, and nothing is taken twice.
+    Nothing that is expired or on hold is taken, and nothing is taken twice. What is wanted in a size that nobody knows
+    is wanting, unless `any_size` says that any will do.
     """
     left = {(one.lot.id, one.place): one.usable for one in there}
     shelf = sorted((one for one in there if one.usable), key=lambda one: _order(one, places))
@@ -137,7 +150,7 @@ def picking(wanted: Iterable[Take], there: Iterable[OnHand], places: tuple[str, 
     for take in wanted:
         missing = take.quantity
         for one in shelf:
-            if missing and one.lot.item == take.item and take.size in (None, one.lot.size):
+            if missing and take.takes_from(one, any_size):
                 key = (one.lot.id, one.place)
                 quantity = min(missing, left[key])
                 if quantity:
@@ -145,7 +158,7 @@ def picking(wanted: Iterable[Take], there: Iterable[OnHand], places: tuple[str, 
                     missing -= quantity
                     picks.append(Pick(take, one, quantity))
         if missing:
-            wanting.append(Take(take.item, take.size, missing, take.area))
+            wanting.append(Take(take.item, take.size, missing, take.area, take.model))
     return Picking(tuple(picks), tuple(wanting))
 
 

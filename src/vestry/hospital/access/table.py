@@ -69,6 +69,17 @@ TABLE: Mapping[str, str | frozenset[str]] = {
     "release-bag": frozenset({"programme-lead"}),
     "collect-bag": frozenset({"programme-lead", "shift-lead"}),
     "see-people": frozenset({"administrator", "programme-lead"}),
+    "see-register": frozenset({"programme-lead", "shift-lead", "occupational-health", "auditor"}),
+    "see-registered": _EVERY - {"administrator"},
+    "edit-register": frozenset({"programme-lead"}),
+    "note-on-register": frozenset({"programme-lead", "occupational-health"}),
+    "export-register": frozenset({"programme-lead", "occupational-health"}),
+    "see-who-can-go-in": frozenset({"programme-lead", "shift-lead", "trained-observer", "occupational-health"}),
+    "see-stock": frozenset({"programme-lead", "shift-lead", "trained-observer", "staff-member", "auditor"}),
+    "move-stock": frozenset({"programme-lead", "shift-lead", "trained-observer"}),
+    "hold-lot": frozenset({"programme-lead", "shift-lead"}),
+    "edit-stock": frozenset({"programme-lead"}),
+    "export-stock": frozenset({"programme-lead", "shift-lead", "auditor"}),
 }
 """What each action needs: a role of these, or only to be signed in, or nothing."""
 
@@ -110,6 +121,17 @@ ACTION_NAMES: Mapping[str, str] = {
     "release-bag": "let a bag go, in its stream or into another",
     "collect-bag": "write that a released bag was handed over",
     "see-people": "see who has which role",
+    "see-register": "see the register of people (body measures: the lead and health alone)",
+    "see-registered": "see one person's page (observers and staff: their own)",
+    "edit-register": "add to the register and import to it",
+    "note-on-register": "write a note on somebody (medical clearance: occupational health alone)",
+    "export-register": "export the register (medical findings: occupational health alone)",
+    "see-who-can-go-in": "see who can go in now (observers: may or may not)",
+    "see-stock": "see what is on the shelf",
+    "move-stock": "receive, move, use, count and scan stock, and note what happens to a powered unit",
+    "hold-lot": "put a lot on hold, or let it go",
+    "edit-stock": "import stock, set reserves, add powered units",
+    "export-stock": "export stock and its ledger",
 }
 
 

@@ -15,6 +15,7 @@ from datetime import UTC, datetime
 from vestry.entry import BadEvent, EntryState, Led, fold
 from vestry.entry import Event as EventValue
 from vestry.hospital.record import chain
+from vestry.hospital.record.closing import tell
 from vestry.hospital.record.mapper import led_of, to_row, to_value
 from vestry.hospital.record.models import Entry, Event
 from vestry.hospital.writing import writing
@@ -49,6 +50,8 @@ def append(entry: Entry, events: Sequence[EventValue], now: datetime) -> Stored:
             new.append(event.id)
         if new:
             _keep(entry, led)
+    if new:
+        tell(entry)
     return Stored(tuple(new), tuple(event.id for event in events if event.id not in new))
 
 

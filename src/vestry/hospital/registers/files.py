@@ -1,0 +1,192 @@
+"""A file that was handed in, CSV or XLSX, to rows of text; every reason why not, with its line.
+
+1. Size is bounded before anything is unpacked: bytes, then what they unpack to, then rows and columns.
+2. Text is UTF-8, or UTF-16 with its mark. Bytes in another encoding are refused with their line: a guess would change
+   names.
+3. A formula is refused: what it comes to is not in the file, or is what another machine made of it.
+"""
+
+from __future__ import annotations
+
+import csv
+import datetime
+import io
+import zipfile
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from vestry.trade.tables import RowProblem, heads, is_formula, unguarded
+
+LARGEST = 4_000_000
+UNPACKED = 60_000_000
+MOST_ROWS = 6_000
+MOST_COLUMNS = 60
+LONGEST_CELL = 500
+MOST_PROBLEMS = 100
+
+
+class BadFile(ValueError):
+    """A file that cannot be read, or not all of it: every problem found."""
+
+    def __init__(self, problems: list[RowProblem]) -> None:
+        self.problems = sorted(problems)[:MOST_PROBLEMS]
+        super().__init__("; ".join(f"{one.line}: {one.what}" for one in self.problems))
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row: its line in the file, and its cells by column; empty cells are left out."""
+
+    line: int
+    cells: dict[str, str]
+
+
+def read_file(raw: bytes) -> list[Row]:
+    """The rows of a table with one line of heads. BadFile with every problem."""
+    if not raw.strip(b"\x00\r\n\t ,;"):
+        raise _whole("the file is empty")
+    if len(raw) > LARGEST:
+        raise _whole(too_large(len(raw)))
+    if raw.startswith(b"PK\x03\x04"):
+        return _rows(_spreadsheet(raw))
+    if raw.startswith(b"\xd0\xcf\x11\xe0"):
+        raise _whole("an old spreadsheet format (.xls), or one with a password; save it as .xlsx or .csv")
+    return _rows(_csv(_decoded(raw)))
+
+
+def too_large(size: int) -> str:
+    """What is said of a file that is too large."""
+    most = LARGEST / 1e6
+    says = "split it, or leave out what is not asked for"
+    return f"the file is too large ({size / 1e6:.0f} MB; at most {most:.0f} MB): {says}"
+
+
+def _whole(what: str) -> BadFile:
+    return BadFile([RowProblem(0, "", what)])
+
+
+def _decoded(raw: bytes) -> str:
+    for mark, encoding in ((b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"), (b"", "utf-8-sig")):
+        if raw.startswith(mark):
+            try:
+                text = raw.decode(encoding)
+            except UnicodeDecodeError as error:
+                line = raw.count(b"\n", 0, error.start) + 1
+                what = "not UTF-8 text from here on; save the file as UTF-8 (a spreadsheet calls it CSV UTF-8)"
+                raise BadFile([RowProblem(line, "", what)]) from None
+            if "\x00" in text:
+                raise _whole("not a text: it holds null characters")
+            return text
+    raise AssertionError("the last encoding fits any start")
+
+
+Cells = list[tuple[int, list[str]]]
+
+
+def _csv(text: str) -> Cells:
+    first = text.split("\n", 1)[0]
+    separator = max(",;\t", key=first.count)
+    found: Cells = []
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
+    try:
+        for cells in reader:
+            found.append((reader.line_num, cells))
+            if len(found) > MOST_ROWS + 1:
+                raise _whole(f"more than {MOST_ROWS} rows; split the file")
+    except csv.Error as error:
+        raise BadFile([RowProblem(reader.line_num, "", f"not a CSV row: {error}")]) from None
+    return found
+
+
+def _spreadsheet(raw: bytes) -> Cells:
+    import openpyxl  # a third of a second, for this alone
+    from openpyxl.utils.exceptions import InvalidFileException
+
+    try:
+        with zipfile.ZipFile(io.BytesIO(raw)) as packed:
+            if sum(one.file_size for one in packed.infolist()) > UNPACKED:
+                raise _whole(f"unpacks to more than {UNPACKED / 1e6:.0f} MB; it is no list of people or stock")
+        book = openpyxl.load_workbook(io.BytesIO(raw), read_only=True, data_only=False, keep_links=False)
+        sheet = book.worksheets[0]
+        return list(_sheet_rows(sheet.iter_rows()))
+    except BadFile:
+        raise
+    except (InvalidFileException, zipfile.BadZipFile, KeyError, ValueError, IndexError, TypeError, SyntaxError) as bad:
+        raise _whole(f"not a spreadsheet that can be read ({type(bad).__name__}); save it as .xlsx or .csv") from None
+
+
+def _sheet_rows(rows: Any) -> Iterator[tuple[int, list[str]]]:
+    problems: list[RowProblem] = []
+    for line, cells in enumerate(rows, 1):
+        if line > MOST_ROWS + 1:
+            raise _whole(f"more than {MOST_ROWS} rows; split the file")
+        if len(cells) > MOST_COLUMNS:
+            raise _whole(f"more than {MOST_COLUMNS} columns")
+        texts = []
+        for cell in cells:
+            if cell.data_type == "f":
+                place = f"{cell.coordinate}: " if hasattr(cell, "coordinate") else ""
+                problems.append(RowProblem(line, "", f"{place}a formula; paste the values instead"))
+            elif cell.data_type == "e":
+                problems.append(RowProblem(line, "", f"an error of the spreadsheet ({cell.value})"))
+            texts.append(_text(cell.value))
+        yield line, texts
+    if problems:
+        raise BadFile(problems)
+
+
+def _text(value: Any) -> str:
+    match value:
+        case None:
+            return ""
+        case bool():
+            return "yes" if value else "no"
+        case datetime.datetime():
+            return value.date().isoformat() if value.time() == datetime.time() else value.isoformat(sep=" ")
+        case datetime.date():
+            return value.isoformat()
+        case float() if value.is_integer():
+            return str(int(value))
+        case _:
+            return str(value)
+
+
+def _rows(cells: Cells) -> list[Row]:
+    head_line, head = next(((line, texts) for line, texts in cells if any(one.strip() for one in texts)), (0, []))
+    names = heads(head)
+    while names and not names[-1]:
+        names.pop()
+    problems = _head_problems(head_line, names)
+    found: list[Row] = []
+    for line, texts in cells:
+        if line <= head_line or not any(one.strip() for one in texts):
+            continue
+        row: dict[str, str] = {}
+        if any(one.strip() for one in texts[len(names) :]):
+            problems.append(RowProblem(line, "", f"{len(texts)} cells under {len(names)} heads"))
+        for name, text in zip(names, texts, strict=False):
+            value = text.strip()
+            if is_formula(value):
+                problems.append(RowProblem(line, name, f"{value[:40]!r} is a formula; paste the value instead"))
+            elif len(value) > LONGEST_CELL:
+                problems.append(RowProblem(line, name, f"longer than {LONGEST_CELL} characters"))
+            elif any(not one.isprintable() for one in value):
+                problems.append(RowProblem(line, name, "holds a character that is not for print (a line break?)"))
+            elif value:
+                row[name] = unguarded(value)
+        found.append(Row(line, row))
+    if not found and not problems:
+        problems.append(RowProblem(0, "", "there is no row under the heads"))
+    if problems:
+        raise BadFile(problems)
+    return found
+
+
+def _head_problems(line: int, names: list[str]) -> list[RowProblem]:
+    problems = [RowProblem(line, name, "this head stands twice") for name in {n for n in names if names.count(n) > 1}]
+    if "" in names:
+        problems.append(RowProblem(line, "", "a column has no head"))
+    if len(names) > MOST_COLUMNS:
+        problems.append(RowProblem(line, "", f"more than {MOST_COLUMNS} columns"))
+    return problems

@@ -1,0 +1,311 @@
+"""Forms of the registers. What they say becomes a value before it is stored; a refusal names its field."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from typing import Any, get_args
+
+from django import forms
+from django.core.exceptions import ValidationError as FormError
+from django.utils import timezone
+from pydantic import ValidationError
+
+from vestry.hospital import facts
+from vestry.people import SHAPES
+from vestry.people.values import Cleared, Duty
+from vestry.trade.standards import load_standards
+from vestry.trade.values import Value
+from vestry.trade.words import load_words
+
+WORDS = load_words("en")
+DUTIES = [(one, WORDS.term("duty", one)) for one in get_args(Duty)]
+
+
+def day(label: str, required: bool = True, help_text: str = "") -> forms.DateField:
+    return forms.DateField(
+        label=label, required=required, help_text=help_text, widget=forms.DateInput(attrs={"type": "date"})
+    )
+
+
+def systems() -> list[tuple[str, str]]:
+    """The countries by whose levels fit tests are judged."""
+    known = dict.fromkeys(one.jurisdiction for one in load_standards().pass_levels.values())
+    return [(one, WORDS.jurisdiction(one)) for one in known]
+
+
+def items(*, fit_tested: bool | None = None, sized: bool = False) -> list[tuple[str, str]]:
+    """Items of the catalogue, by name."""
+    known = facts.catalogue().items.values()
+    return sorted(
+        (
+            (one.id, WORDS.item(one.id))
+            for one in known
+            if (fit_tested is None or one.fit_tested == fit_tested) and (not sized or len(one.sizes) > 1)
+        ),
+        key=lambda one: one[1],
+    )
+
+
+class Choosing(forms.Form):
+    """A form whose choices are read when it is shown, so that a changed fact is in them."""
+
+    choosing: Mapping[str, Any] = {}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name, choices in self.choosing.items():
+            field: Any = self.fields[name]
+            field.choices = choices()
+            field.error_messages["invalid_choice"] = f"{field.label}: choose one that is in the list."
+
+
+class PersonForm(forms.Form):
+    """Somebody new on the register."""
+
+    code = forms.RegexField(
+        r"^[A-Za-z0-9][A-Za-z0-9._/-]*$",
+        label="Staff code",
+        max_length=40,
+        help_text="The hospital's own code. It is theirs alone.",
+        error_messages={"invalid": "Letters, digits, dot, hyphen, underscore and slash."},
+    )
+    name = forms.CharField(label="Name", max_length=120)
+    sign_in = forms.CharField(
+        label="Sign-in name", max_length=60, required=False, help_text="If they have one. One person, one sign-in."
+    )
+    duties = forms.MultipleChoiceField(
+        label="On the register as", choices=DUTIES, widget=forms.CheckboxSelectMultiple, initial=["wearer"]
+    )
+
+
+class NoteForm(Choosing):
+    """A note of one kind. `value` is what is stored, once the form is valid."""
+
+    kind = ""
+    value: Value
+
+    def said(self) -> dict[str, Any]:
+        """The form's fields as the value takes them."""
+        return {name: given for name, given in self.cleaned_data.items() if given not in (None, "", [])}
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        if not self.errors:
+            try:
+                self.value = SHAPES[self.kind].model_validate(self.said())  # type: ignore[index]
+            except ValidationError as bad:
+                for one in bad.errors():
+                    self.add_error(None, str(one["msg"]).removeprefix("Value error, "))
+        return cleaned
+
+
+def not_to_come(given: datetime.date) -> None:
+    if given > timezone.localdate():
+        raise FormError("A day that has come, not one after today.")
+
+
+class IdentityForm(NoteForm):
+    kind = "identity"
+    duties = forms.MultipleChoiceField(label="On the register as", choices=DUTIES, widget=forms.CheckboxSelectMultiple)
+    active = forms.BooleanField(label="Still on the register", required=False)
+
+    def said(self) -> dict[str, Any]:
+        return {"duties": self.cleaned_data["duties"], "active": self.cleaned_data["active"]}
+
+
+class CompetencyForm(NoteForm):
+    kind = "competency"
+    subject = forms.ChoiceField(label="In", help_text="A procedure, or an ensemble for every procedure with it.")
+    duty = forms.ChoiceField(label="As", choices=DUTIES)
+    on = day("Found able on")
+    months = forms.IntegerField(
+        label="Holds for months", required=False, min_value=1, max_value=120, help_text="Empty: by the usual interval."
+    )
+
+    def __init__(self, *args: Any, subjects: list[tuple[str, str]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field: Any = self.fields["subject"]
+        field.choices = subjects
+
+    def clean_on(self) -> datetime.date:
+        not_to_come(self.cleaned_data["on"])
+        return self.cleaned_data["on"]  # type: ignore[no-any-return]
+
+
+class FitTestForm(NoteForm):
+    kind = "fit-test"
+    choosing = {"item": lambda: items(fit_tested=True), "system": systems}  # noqa: RUF012
+    item = forms.ChoiceField(label="Respirator")
+    model = forms.CharField(label="Model", max_length=80)
+    size = forms.CharField(label="Size", max_length=20)
+    device = forms.ChoiceField(
+        label="Class", choices=[("half-mask", "half mask or filtering facepiece"), ("full-facepiece", "full facepiece")]
+    )
+    system = forms.ChoiceField(label="By the system of")
+    method = forms.ChoiceField(
+        label="Method", choices=[("quantitative", "quantitative"), ("qualitative", "qualitative (taste or smell)")]
+    )
+    on = day("Done on")
+    factors = forms.CharField(
+        label="Fit factors by exercise",
+        required=False,
+        max_length=400,
+        help_text="In the order done, with spaces between; the grimace with a star before it: 300 250 *40 150. "
+        "The overall factor is worked out.",
+    )
+    overall = forms.FloatField(
+        label="Overall factor", required=False, min_value=0.001, help_text="Only where exercises are not known."
+    )
+    passed = forms.ChoiceField(
+        label="Qualitative: passed", required=False, choices=[("", "not qualitative"), ("yes", "yes"), ("no", "no")]
+    )
+    months = forms.IntegerField(
+        label="Holds for months",
+        required=False,
+        min_value=1,
+        max_value=120,
+        help_text="Empty: by its system's interval.",
+    )
+
+    def clean_on(self) -> datetime.date:
+        not_to_come(self.cleaned_data["on"])
+        return self.cleaned_data["on"]  # type: ignore[no-any-return]
+
+    def clean_factors(self) -> list[dict[str, Any]]:
+        return exercises(self.cleaned_data["factors"])
+
+    def said(self) -> dict[str, Any]:
+        said = super().said()
+        said["exercises"] = said.pop("factors", [])
+        if "passed" in said:
+            said["passed"] = said["passed"] == "yes"
+        return said
+
+
+SCORED_IN_ORDER = (
+    "normal-breathing",
+    "deep-breathing",
+    "head-side-to-side",
+    "head-up-and-down",
+    "talking",
+    "bending-over",
+    "normal-breathing-again",
+)
+
+
+def exercises(text: str) -> list[dict[str, Any]]:
+    """Factors in a line as exercises; a star marks the grimace. FormError names what is no factor."""
+    found: list[dict[str, Any]] = []
+    names = iter((*SCORED_IN_ORDER, *(f"exercise-{number}" for number in range(8, 30))))
+    for word in text.replace(";", " ").split():
+        grimace = word.startswith("*")
+        try:
+            factor = float(word.removeprefix("*").removesuffix(","))
+        except ValueError:
+            raise FormError(f"{word} is no factor; write numbers with spaces between.") from None
+        if not 0 < factor <= 1_000_000:
+            raise FormError(f"{word}: a factor is above 0.")
+        name = "grimace" if grimace else next(names, None)
+        if name is None:
+            raise FormError("More exercises than any test has.")
+        found.append({"exercise": name, "factor": factor})
+    return found
+
+
+class MeasuresForm(NoteForm):
+    kind = "measures"
+    height_mm = forms.IntegerField(label="Height in mm", required=False, min_value=1000, max_value=2500)
+    hand_circumference = forms.IntegerField(
+        label="Hand round the palm in mm",
+        required=False,
+        min_value=100,
+        max_value=400,
+        help_text="The larger hand, at the crotch of the thumb.",
+    )
+    hand_length = forms.IntegerField(
+        label="Hand length in mm",
+        required=False,
+        min_value=100,
+        max_value=400,
+        help_text="From the tip of the middle finger to the wrist.",
+    )
+
+    def clean(self) -> dict[str, Any]:
+        given = self.cleaned_data
+        if not given.get("height_mm") and not given.get("hand_circumference"):
+            self.add_error(None, "Give a height, or the hand round the palm.")
+        return super().clean()
+
+    def said(self) -> dict[str, Any]:
+        given = self.cleaned_data
+        hand = {"circumference-mm": given["hand_circumference"], "length-mm": given["hand_length"]}
+        return {"height-mm": given["height_mm"], "hand": hand if given["hand_circumference"] else None}
+
+
+class TriedForm(NoteForm):
+    kind = "tried"
+    choosing = {"what": lambda: kinds_and_items()}  # noqa: RUF012
+    what = forms.ChoiceField(label="Of")
+    size = forms.CharField(label="Size", max_length=20, help_text="As it is marked: xs, s, m, l, xl, xxl, or a number.")
+
+    def clean_size(self) -> str:
+        return str(self.cleaned_data["size"]).strip().lower()
+
+
+def kinds_and_items() -> list[tuple[str, str]]:
+    """Kinds of item that come in sizes, then the items; fitted respirators are left out."""
+    known = [one for one in facts.catalogue().items.values() if len(one.sizes) > 1 and not one.fit_tested]
+    kinds = sorted({(one.kind, f"All {WORDS.kind(one.kind).lower()}") for one in known})
+    return [*kinds, *sorted(((one.id, WORDS.item(one.id)) for one in known), key=lambda one: one[1])]
+
+
+class AbsenceForm(NoteForm):
+    kind = "absence"
+    start = day("From")
+    until = day("To", required=False, help_text="The last day. Empty: not known.")
+    reason = forms.CharField(
+        label="Reason",
+        required=False,
+        max_length=500,
+        help_text="Read by the person and by occupational health alone. Others see that they are not available.",
+    )
+
+    def said(self) -> dict[str, Any]:
+        return {"from": self.cleaned_data["start"], "until": self.cleaned_data["until"]}
+
+
+class ClearanceForm(NoteForm):
+    kind = "clearance"
+    on = day("Given on")
+    cleared = forms.ChoiceField(
+        label="Cleared for", choices=[(one, WORDS.term("cleared", one)) for one in get_args(Cleared)]
+    )
+    until = day("To", required=False, help_text="The last day, by the clinician. Empty: by the usual interval.")
+
+    def clean_on(self) -> datetime.date:
+        not_to_come(self.cleaned_data["on"])
+        return self.cleaned_data["on"]  # type: ignore[no-any-return]
+
+
+class WithdrawForm(NoteForm):
+    kind = "withdrawn"
+    note = forms.UUIDField(label="Note", widget=forms.HiddenInput)
+    why = forms.CharField(label="Why", max_length=300)
+
+    def said(self) -> dict[str, Any]:
+        return {"note": str(self.cleaned_data["note"]), "why": self.cleaned_data["why"]}
+
+
+NOTE_FORMS: Mapping[str, type[NoteForm]] = {
+    "competency": CompetencyForm,
+    "fit-test": FitTestForm,
+    "tried": TriedForm,
+    "measures": MeasuresForm,
+    "absence": AbsenceForm,
+    "clearance": ClearanceForm,
+    "identity": IdentityForm,
+}
+BY_HEALTH = frozenset({"clearance"})
+BY_LEAD = frozenset({"competency", "identity"})
+"""Kinds that occupational health alone, or the lead alone, writes. The others are either's."""

@@ -1,0 +1,122 @@
+"""Rows of the registers to frozen values. Django ends here."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable
+
+from vestry.hospital.registers.models import (
+    PersonNote,
+    RegisteredPerson,
+    StockLot,
+    StockMovement,
+    StockQuarantine,
+    StockReserve,
+    StockUnit,
+    StockUnitEvent,
+)
+from vestry.people import Note, OnShelf, Person, person_of, read_note
+from vestry.stock import Lot, Movement, OnHand, PoweredUnit, Quarantine, Reserve, UnitEvent
+
+
+def moment(at: datetime.datetime) -> str:
+    """ISO 8601 in UTC, as the values keep moments."""
+    return at.astimezone(datetime.UTC).isoformat(timespec="milliseconds")
+
+
+def note_of(row: PersonNote) -> Note:
+    return read_note(str(row.pk), row.kind, row.said, moment(row.at))
+
+
+def person_value(row: RegisteredPerson, notes: Iterable[PersonNote]) -> Person:
+    return person_of(str(row.pk), [note_of(one) for one in notes])
+
+
+def people_values(rows: Iterable[RegisteredPerson]) -> list[Person]:
+    """All of them with one query for their notes."""
+    listed = list(rows)
+    notes: dict[object, list[PersonNote]] = {}
+    wanted = PersonNote.objects.all() if len(listed) > 200 else PersonNote.objects.filter(person__in=listed)
+    for note in wanted.only("id", "person_id", "kind", "said", "at"):
+        notes.setdefault(note.person_id, []).append(note)
+    return [person_value(one, notes.get(one.pk, [])) for one in listed]
+
+
+def lot_value(row: StockLot) -> Lot:
+    return Lot(
+        id=str(row.pk),
+        item=row.item,
+        size=row.size,
+        number=row.number,
+        expiry=row.expiry,
+        gtin=row.gtin or None,
+        model=row.model or None,
+        length_mm=row.length_mm,
+        per_scan=row.per_scan,
+    )
+
+
+def movement_value(row: StockMovement) -> Movement:
+    return Movement.model_validate(
+        {
+            "id": str(row.pk),
+            "lot": str(row.lot_id),
+            "kind": row.kind,
+            "quantity": row.quantity,
+            "from": row.from_place or None,
+            "to": row.to_place or None,
+            "at": moment(row.at),
+            "by": row.by.name if row.by else "the record",
+            "why": row.why,
+            "entry": str(row.entry_id) if row.entry_id else None,
+            "assumed": row.assumed,
+        }
+    )
+
+
+def quarantine_value(row: StockQuarantine) -> Quarantine:
+    said = {"id": str(row.pk), "lot": str(row.lot_id), "act": row.act, "at": moment(row.at), "by": str(row.by_id)}
+    return Quarantine.model_validate(said | {"why": row.why})
+
+
+def reserves_in_force() -> list[Reserve]:
+    """The newest for each item and size; those set to 0 are none."""
+    newest = {(row.item, row.size): row.least for row in StockReserve.objects.all()}
+    return [Reserve(item=item, size=size or None, least=least) for (item, size), least in newest.items() if least]
+
+
+def unit_value(row: StockUnit) -> PoweredUnit:
+    return PoweredUnit(
+        id=str(row.pk),
+        item=row.item,
+        serial=row.serial,
+        battery=row.battery,
+        service_months=row.service_months,
+        battery_months=row.battery_months,
+        flow_months=row.flow_months,
+        most_cleanings=row.most_cleanings,
+        battery_minutes=row.battery_minutes,
+    )
+
+
+def unit_event_value(row: StockUnitEvent) -> UnitEvent:
+    return UnitEvent.model_validate(
+        {
+            "id": str(row.pk),
+            "unit": str(row.unit_id),
+            "kind": row.kind,
+            "at": moment(row.at),
+            "by": str(row.by_id),
+            "passed": row.passed,
+            "minutes": row.minutes,
+            "entry": str(row.entry_id) if row.entry_id else None,
+            "note": row.note,
+        }
+    )
+
+
+def shelf_of(there: Iterable[OnHand]) -> list[OnShelf]:
+    """What may be used, as the people's side asks for it."""
+    return [
+        OnShelf(one.lot.item, one.lot.size, one.usable, one.lot.model, one.lot.length_mm) for one in there if one.usable
+    ]

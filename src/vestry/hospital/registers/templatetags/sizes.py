@@ -1,0 +1,15 @@
+"""How a size is written on a page."""
+
+from __future__ import annotations
+
+from django import template
+
+register = template.Library()
+
+
+@register.filter
+def size(value: str | None) -> str:
+    """`xl` as XL, `one-size` as one size, none as not known."""
+    if not value:
+        return "not known"
+    return value.replace("-", " ") if value in ("one-size", "all") else value.upper()
