@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import openpyxl
@@ -22,6 +23,7 @@ from vestry.hospital.registers.models import (
     StockMovement,
 )
 from vestry.hospital.registers.people_pages import enter
+from vestry.hospital.registers.sorts import SORTS
 
 pytestmark = pytest.mark.django_db
 Sign = Callable[[str], Client]
@@ -263,7 +265,10 @@ def test_a_failure_half_way_leaves_nothing(signed_in: Sign, monkeypatch: pytest.
 def test_other_lists_name_people_by_code(signed_in: Sign, registered: Any, version: Any):
     lead, health = signed_in("ingrid"), signed_in("oona")
     able = "code,in,as,on\nh-1,gown.respirator.2-pairs,wearer,2026-01-05\n"
-    fit = "code,respirator,model,size,system,method,on,factors\nH-1,Disposable respirator,Heron 3,S,us,quantitative,2026-01-05,300 250 *40 150\n"
+    fit = (
+        "code,respirator,model,size,system,method,on,factors\n"
+        "H-1,Disposable respirator,Heron 3,S,us,quantitative,2026-01-05,300 250 *40 150\n"
+    )
     cleared = "code,cleared,on\nH-1,powered-only,2026-01-05\n"
 
     for client, content, sort in (
@@ -353,3 +358,14 @@ def test_the_ledger_is_exported_line_by_line(signed_in: Sign, lot: Any):
     text = signed_in("anselm").get("/stock/export.csv?of=ledger").content.decode("utf-8-sig")
 
     assert "received,gown-impermeable,l,L-1,10,,store,Ingrid Vell" in text
+
+
+def test_the_reference_page_names_every_column_of_every_list():
+    page = (Path(__file__).parents[3] / "docs/reference/register-files.md").read_text("utf-8")
+
+    for sort in SORTS.values():
+        section = page.split(f"## {sort.title}\n")[1].split("\n## ")[0]
+        told = [line.split("|")[1].strip().strip("*`") for line in section.splitlines() if line.startswith("| ")]
+        assert told[1:] == [one.name for one in sort.columns], sort.name
+        bold = [line.split("|")[1].strip().strip("`*") for line in section.splitlines() if line.startswith("| **")]
+        assert bold == [one.name for one in sort.columns if one.needed], sort.name

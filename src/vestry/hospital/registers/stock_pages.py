@@ -267,7 +267,7 @@ def _lot(request: HttpRequest, lot: StockLot, bound: forms.Form | None = None, s
     context = {
         "lot": lot,
         "name": name_of(lot.item),
-        "unit": unit_of(lot.item),
+        "counted_in": unit_of(lot.item),
         "there": there,
         "held": str(lot.pk) in ledger.held_now(),
         "expired": lot.expiry is not None and lot.expiry < stock.on,

@@ -70,7 +70,7 @@ def unit(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
         unit_value(row), [unit_event_value(one) for one in events], timezone.localdate(), load_standards()
     )
     context = {
-        "unit": row,
+        "powered": row,
         "name": name_of(row.item),
         "state": state,
         "why": told(state.why),
