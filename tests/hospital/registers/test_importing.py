@@ -15,6 +15,7 @@ from django.test import Client
 from django.utils import timezone
 
 from vestry.hospital.registers import files
+from vestry.hospital.registers.columns import SORTS
 from vestry.hospital.registers.models import (
     ImportDraft,
     PersonNote,
@@ -23,7 +24,6 @@ from vestry.hospital.registers.models import (
     StockMovement,
 )
 from vestry.hospital.registers.people_pages import enter
-from vestry.hospital.registers.sorts import SORTS
 
 pytestmark = pytest.mark.django_db
 Sign = Callable[[str], Client]

@@ -15,9 +15,10 @@ from django.http import HttpRequest, HttpResponse
 from vestry.hospital.access.door import door
 from vestry.hospital.access.people import visitor
 from vestry.hospital.registers import ledger
+from vestry.hospital.registers.columns import SORTS
 from vestry.hospital.registers.mapper import note_of
 from vestry.hospital.registers.models import PersonNote, RegisteredPerson, StockMovement
-from vestry.hospital.registers.sorts import SORTS, TRIED
+from vestry.hospital.registers.sorts import TRIED
 from vestry.people import Clearance, Competency, FitTest, Note, person_of, standing
 from vestry.trade.tables import guarded
 

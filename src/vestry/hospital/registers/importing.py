@@ -18,10 +18,11 @@ from vestry.hospital.access.door import door
 from vestry.hospital.access.models import User
 from vestry.hospital.access.people import visitor
 from vestry.hospital.registers import ledger
+from vestry.hospital.registers.columns import SORTS
 from vestry.hospital.registers.files import LARGEST, BadFile, Row, read_file, too_large
 from vestry.hospital.registers.models import ImportDraft, PersonNote, RegisteredPerson, StockMovement
 from vestry.hospital.registers.people_pages import enter
-from vestry.hospital.registers.sorts import SORTS, Read, read_rows
+from vestry.hospital.registers.sorts import Read, read_rows
 from vestry.hospital.registers.stock_pages import lot_like
 from vestry.hospital.uploading import OneFile
 from vestry.hospital.writing import writing

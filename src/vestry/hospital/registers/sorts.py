@@ -6,9 +6,8 @@ docs/reference/register-files.md says what each column means; a test holds the t
 from __future__ import annotations
 
 import datetime
-import unicodedata
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 from django.core.exceptions import ValidationError as FormError
@@ -16,160 +15,21 @@ from pydantic import ValidationError
 
 from vestry.hospital import facts
 from vestry.hospital.registers.able import subjects
+from vestry.hospital.registers.cells import Cells, plain
+from vestry.hospital.registers.columns import SORTS, Sort
 from vestry.hospital.registers.files import MOST_PROBLEMS, BadFile, Row
 from vestry.hospital.registers.forms import exercises, items
 from vestry.hospital.registers.models import PersonNote, RegisteredPerson, StockLot
 from vestry.hospital.registers.stock_forms import size_fits, stocked
-from vestry.people import SHAPES, read_note, standing
+from vestry.people import read_note, standing
 from vestry.stock import Lot
-from vestry.trade.tables import BadCell, DateOrder, RowProblem, read_date, read_whole
+from vestry.trade.tables import DateOrder, RowProblem
 from vestry.trade.words import load_words
 
 WORDS = load_words("en")
 
 
-@dataclass(frozen=True)
-class Column:
-    """One column: its name and whether it must be there."""
-
-    name: str
-    needed: bool = False
-
-
-@dataclass(frozen=True)
-class Sort:
-    """One sort of list."""
-
-    name: str
-    title: str
-    columns: tuple[Column, ...]
-
-
-SORTS: Mapping[str, Sort] = {
-    one.name: one
-    for one in (
-        Sort(
-            "people",
-            "People",
-            (
-                Column("code", True),
-                Column("name", True),
-                Column("sign-in"),
-                Column("parts"),
-                Column("height-mm"),
-                Column("hand-mm"),
-                Column("hand-length-mm"),
-                Column("gloves"),
-                Column("gown"),
-                Column("coverall"),
-                Column("boots"),
-            ),
-        ),
-        Sort(
-            "competencies",
-            "Competencies",
-            (Column("code", True), Column("in", True), Column("as", True), Column("on", True), Column("months")),
-        ),
-        Sort(
-            "fit-tests",
-            "Fit tests",
-            (
-                Column("code", True),
-                Column("respirator", True),
-                Column("model", True),
-                Column("size", True),
-                Column("class"),
-                Column("system", True),
-                Column("method", True),
-                Column("on", True),
-                Column("factors"),
-                Column("overall"),
-                Column("passed"),
-                Column("months"),
-            ),
-        ),
-        Sort(
-            "clearances",
-            "Clearances for a respirator",
-            (Column("code", True), Column("cleared", True), Column("on", True), Column("until")),
-        ),
-        Sort(
-            "stock",
-            "Stock",
-            (
-                Column("item", True),
-                Column("size", True),
-                Column("lot", True),
-                Column("expiry"),
-                Column("quantity", True),
-                Column("place", True),
-                Column("gtin"),
-                Column("model"),
-                Column("back-length-mm"),
-                Column("per-scan"),
-            ),
-        ),
-    )
-}
 TRIED = ("gloves", "gown", "coverall", "boots")
-
-
-@dataclass
-class Cells:
-    """One row being read: what is wrong is gathered, never raised."""
-
-    row: Row
-    order: DateOrder
-    problems: list[RowProblem] = field(default_factory=list)
-
-    def wrong(self, column: str, what: str) -> None:
-        self.problems.append(RowProblem(self.row.line, column, what))
-
-    def text(self, column: str) -> str:
-        return self.row.cells.get(column, "")
-
-    def _read(self, column: str, read: Callable[[str], Any]) -> Any:
-        text = self.text(column)
-        if not text:
-            return None
-        try:
-            return read(text)
-        except BadCell as bad:
-            self.wrong(column, str(bad))
-            return None
-
-    def date(self, column: str) -> datetime.date | None:
-        day: datetime.date | None = self._read(column, lambda text: read_date(text, self.order))
-        return day
-
-    def whole(self, column: str, least: int, most: int) -> int | None:
-        number: int | None = self._read(column, lambda text: read_whole(text, least, most))
-        return number
-
-    def one_of(self, column: str, known: Mapping[str, str]) -> str | None:
-        """What stands there, by the id or the name of something known."""
-        text = self.text(column)
-        if not text:
-            return None
-        found = known.get(plain(text))
-        if found is None:
-            choices = sorted(set(known.values()))
-            shown = f"; one of {', '.join(choices)}" if len(choices) <= 8 else ""
-            self.wrong(column, f"{text!r} is not known here{shown}")
-        return found
-
-    def value(self, shape: str, said: Mapping[str, Any]) -> dict[str, Any] | None:
-        """A note's value as JSON, where it makes sense and nothing was wrong before."""
-        if self.problems:
-            return None
-        try:
-            made = SHAPES[shape].model_validate({key: one for key, one in said.items() if one not in (None, "")})  # type: ignore[index]
-        except ValidationError as bad:
-            for one in bad.errors():
-                column = ".".join(str(part) for part in one["loc"])
-                self.wrong(column, str(one["msg"]).removeprefix("Value error, "))
-            return None
-        return made.model_dump(mode="json", by_alias=True)
 
 
 @dataclass(frozen=True)
@@ -209,11 +69,6 @@ class Read:
     notes: tuple[NewNote, ...] = ()
     stock: tuple[NewStock, ...] = ()
     known: int = 0
-
-
-def plain(text: str) -> str:
-    """A text as it is compared: one form of each letter, small, single spaces."""
-    return " ".join(unicodedata.normalize("NFKC", text).casefold().split())
 
 
 def names_of(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
