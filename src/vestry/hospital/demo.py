@@ -70,8 +70,8 @@ def _fill(password: str, progress: Callable[[str, int], None]) -> None:
     from vestry.hospital.desk.approvals import store
     from vestry.hospital.desk.models import PlannedCase, PolicyVersion, Unit
     from vestry.hospital.jobs.planning import work_out
-    from vestry.hospital.rooms import demo as rooms_demo
     from vestry.hospital.registers.demo import fill as fill_registers
+    from vestry.hospital.rooms import demo as rooms_demo
     from vestry.hospital.writing import writing
     from vestry.sequence import Case, Policy
 

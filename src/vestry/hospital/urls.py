@@ -25,11 +25,11 @@ from vestry.hospital.desk import (
     weighing,
 )
 from vestry.hospital.record import views as record
+from vestry.hospital.registers import able, exporting, importing, people_pages, picking_pages, stock_pages, unit_pages
 from vestry.hospital.rooms import air as rooms_air
 from vestry.hospital.rooms import disinfectant as rooms_disinfectant
 from vestry.hospital.rooms import register as rooms_register
 from vestry.hospital.rooms import waste as rooms_waste
-from vestry.hospital.registers import able, exporting, importing, people_pages, picking_pages, stock_pages, unit_pages
 
 urlpatterns = [
     path("", home.home),
