@@ -18,10 +18,12 @@ from vestry.sequence import (
     program_of,
     requirements_of,
 )
+from vestry.sequence.change_telling import told_lane
 from vestry.sequence.enough import lacks
 from vestry.sequence.exits import further
 from vestry.sequence.planner import removals_broken
 from vestry.trade import BadFacts, load_catalogue
+from vestry.trade.words import load_words
 
 DRY, WET = Case(hazard="suspected-hcid", presentation="dry"), Case(hazard="suspected-hcid", presentation="wet")
 LASSA_WET = Case(hazard="lassa", presentation="wet")
@@ -389,6 +391,20 @@ class TestWhoLeavesFirst:
 
         assert "place.dispenser" in found.lane.left
         assert len(found.order) == 2
+
+    def test_what_reaches_bare_hands_through_the_lane_is_told_of_the_one_it_reaches(self, own):
+        """Who came in by mistake in scrubs rubs hands at the dispenser that the one before touched."""
+        found = changed(
+            own,
+            WET,
+            Inside(code="a", at="doff:face-shield:rear-strap"),
+            Inside(code="z", worn=("scrubs", "washable-shoes")),
+        )
+
+        told = told_lane(found, {"a": "Ann", "z": "Zed"}, load_words("en"))
+        assert not found.lane.clean
+        assert {one.surface for one in found.lane.added if one.endpoint == "skin"} == {"2/body.hand-l", "2/body.hand-r"}
+        assert "left hand (Zed)" in told[0]
 
     @pytest.mark.slow
     def test_forty_people_with_twenty_starts_are_answered_together(self, own):

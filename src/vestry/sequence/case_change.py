@@ -121,7 +121,8 @@ class Person(Value):
     uncovered     sites that nothing covers although the new case loads them, `airways` where nothing filters
     add           the fewest pieces that may be put on inside and make it enough; empty where there are none
     stays         may stay: enough as it is, or with what is added
-    missing       of what the plan's policy would wear for the new case, what they do not; empty where theirs is enough
+    missing       of what the policy would wear for the new case, what they do not and what would meet something
+                  that is missing; empty where theirs is enough
     minutes_left  until the unit's limit; None: not known
     exit          name of the exit (Exit.plan); None: none was found, `no_exit` says why
     """

@@ -295,6 +295,9 @@ def told_lane(found: CaseChange, names: Names, words: Words) -> tuple[str, ...]:
         return ()
     if found.lane.clean:
         told = [words.finding("case.lane-clean")]
+        if found.lane.added:
+            items = _of_exits((one.surface for one in found.lane.added), found, names, words)
+            told.append(words.finding("case.lane-besides", items=items))
     else:
         items = _of_exits((one.surface for one in found.lane.added), found, names, words)
         told = [words.finding("case.lane-added", items=items)]
@@ -310,7 +313,7 @@ def _of_exits(surfaces: Iterable[str], found: CaseChange, names: Names, words: W
     leaving = [turn.code for turn in found.order if _has_exit(found, turn.code)]
     told = []
     for name in surfaces:
-        number, _, own = name.partition("/")
+        number, _, own = name.rpartition("/")
         told.append(f"{told_surface(own, words)} ({names[leaving[int(number) - 1]]})")
     return ", ".join(told)
 

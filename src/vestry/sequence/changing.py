@@ -25,6 +25,7 @@ from vestry.sequence.case_change import (
     Exit,
     Followed,
     Inside,
+    Lack,
     NextIn,
     Person,
 )
@@ -179,9 +180,16 @@ class _Changer:
             adding=adding,
             add=add,
             stays=not where.out and (not lacks or bool(add)),
-            missing=tuple(item for item in wanted if item not in where.in_room) if lacks else (),
+            missing=_missing(lacks, where.in_room, wanted),
             minutes=inside.minutes,
             minutes_left=None if inside.minutes is None else self.policy.limit_minutes - inside.minutes,
             exit=leaving.plan.hash if isinstance(leaving, Exit) else None,
             no_exit=None if isinstance(leaving, Exit) else leaving,
         )
+
+
+def _missing(lacks: tuple[Lack, ...], worn: tuple[str, ...], wanted: tuple[str, ...]) -> tuple[str, ...]:
+    """Of what would be worn for the new case, what meets something that is missing; all of it where no piece does."""
+    others = [item for item in wanted if item not in worn]
+    met = [item for item in others if any(item in one.would for one in lacks)]
+    return tuple(met or others) if lacks else ()
