@@ -97,13 +97,32 @@ def test_every_agent_has_a_reduction_for_each_layer_that_it_is_used_on_and_each_
 
 
 def test_the_mean_of_a_reduction_is_the_central_figure_that_verdicts_use():
-    """An unknown agent is treated more cautiously here, and bacteria on gloves by what was measured with a gel."""
+    """Bacteria on gloves go by what was measured with a gel."""
     for agent in CATALOGUE.agents.values():
         for layer in agent.on:
-            for virus, central in getattr(agent, f"log10_{layer}").items():
-                if virus != "unknown" and (layer, virus) != ("gloves", "bacteria"):
+            for virus in agent.figures(layer):
+                central = agent.log10(layer, virus)
+                if (layer, virus) != ("gloves", "bacteria"):
                     law = EVIDENCE.find("log-reduction", agent=agent.id, layer=layer, virus_class=virus).law
                     assert law.mean == central, (agent.id, layer, virus)
+
+
+def test_an_unknown_class_is_cleaned_as_the_one_that_is_cleaned_least_in_verdicts_and_amounts_alike():
+    for agent in CATALOGUE.agents.values():
+        for layer in agent.on:
+            laws = {
+                virus: EVIDENCE.find("log-reduction", agent=agent.id, layer=layer, virus_class=virus).law
+                for virus in ("enveloped", "non-enveloped", "bacteria", "unknown")
+            }
+            assert agent.log10(layer, "unknown") == min(agent.figures(layer).values())
+            assert agent.log10(layer, "unknown") == laws["unknown"].mean == min(law.mean for law in laws.values())
+
+
+def test_a_class_that_an_agent_says_nothing_of_counts_as_not_cleaned():
+    partial = CATALOGUE.agents["alcohol-rub"].model_copy(update={"log10_hands": {"enveloped": 2.8}})
+
+    assert partial.log10("hands", "enveloped") == 2.8
+    assert partial.log10("hands", "unknown") == 0.0
 
 
 @pytest.mark.parametrize("agent", sorted(CATALOGUE.agents))

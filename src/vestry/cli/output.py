@@ -38,6 +38,8 @@ def paragraph(text: str, indent: str = "") -> str:
 
 def verdict_lines(found: Assurance, words: Words) -> list[str]:
     """The verdict, what it rests on, and the routes, in words."""
+    from vestry.sequence.telling import told_note
+
     named = words.verdict(found.verdict)
     lines = [named.short, paragraph(named.says), ""]
     if found.reached:
@@ -72,6 +74,8 @@ def verdict_lines(found: Assurance, words: Words) -> list[str]:
             + ", ".join(gap if gap == "airways" else words.surface(f"body.{gap}") for gap in found.gaps),
             "",
         ]
+    lines += [paragraph(told_note(one, words)) for one in found.notes]
+    lines += [""] if found.notes else []
     lines.append("Rests on: " + "; ".join(words.convention(one).name for one in found.conventions))
     if found.flips:
         lines.append(

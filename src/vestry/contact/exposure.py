@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from typing import cast
 
@@ -96,16 +96,11 @@ def airways_covered(catalogue: Catalogue, worn: Worn) -> bool:
 def clears(catalogue: Catalogue, agent_id: str, on: str, setting: Setting) -> bool:
     """Whether a hygiene agent clears in Booleans and cut sets: central reduction of at least 2 log10, convention on."""
     agent = catalogue.agents[agent_id]
-    table: dict[str, Mapping[VirusClass, float]] = {
-        "gloves": agent.log10_gloves,
-        "hands": agent.log10_hands,
-        "surfaces": agent.log10_surfaces,
-    }
     if setting.every_cleaning:
-        return bool(table[on])
+        return bool(agent.figures(on))
     if "cleaning-clears" in setting.switched_off:
         return False
-    return table[on].get(cast(VirusClass, setting.virus_class), 0.0) >= 2.0
+    return agent.log10(on, cast(VirusClass, setting.virus_class)) >= 2.0
 
 
 def in_force(catalogue: Catalogue, setting: Setting) -> Collection[str]:

@@ -171,7 +171,9 @@ class _Scene:
         gloves = owner in self.items and self.items[owner].kind == "gloves"
         on = "hands" if owner == "body" else "gloves" if gloves or owner in self.catalogue.helpers else "surfaces"
         log10 = getattr(self.catalogue.agents[self.step.agent], f"log10_{on}") if self.step.agent else {}
-        works = log10.get(self.virus_class, 0) >= 2 and "cleaning-clears" not in self.switched_off
+        unknown = self.virus_class == "unknown"
+        classes = ("enveloped", "non-enveloped", "bacteria") if unknown else (self.virus_class,)
+        works = min(log10.get(one, 0) for one in classes) >= 2 and "cleaning-clears" not in self.switched_off
         if not works or (gloves and not face.startswith("palm")):
             return
         event = self.cleaned[surface] = self.cleaned.get(surface) or self.event("left-out-or-short")

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from vestry.contact.references import unknown_reference
 from vestry.contact.surfaces import Worn, place_under_sleeve
 from vestry.trade import BadFacts, Catalogue, Order, Problem, Step, Technique
 
@@ -187,6 +188,9 @@ def _check_possible(
         problems.add(number, "to", "move needs a zone in `to`")
     if step.act == "touch" and step.touches is None:
         problems.add(number, "touches", "touch needs two surfaces in `touches`")
+    for ref in step.touches or ():
+        if wrong := unknown_reference(ref, step.handled, catalogue):
+            problems.add(number, "touches", wrong)
     if step.agent is not None and step.act in ("disinfect-gloves", "hand-hygiene", "wipe"):
         on = {"disinfect-gloves": "gloves", "hand-hygiene": "hands", "wipe": "surfaces"}[step.act]
         if on not in catalogue.agents[step.agent].on:

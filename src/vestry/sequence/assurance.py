@@ -111,6 +111,16 @@ class LaneFound(Value):
     weak: tuple[Route, ...]
 
 
+class Note(Value):
+    """Something to know of a step that is no verdict: an item drawn out from beneath what holds it (`what`: what holds
+    it), or a touch of something that is not worn there (`what`: the reference), which so touches nothing."""
+
+    kind: Literal["drawn-from-beneath", "touches-nothing"]
+    step: str
+    number: int
+    what: str
+
+
 class Assurance(Value):
     """Everything the model says of one sequence.
 
@@ -135,7 +145,7 @@ class Assurance(Value):
     flips: tuple[str, ...] = ()
     surfaces: int
     events: int
-    notes: tuple[str, ...] = ()
+    notes: tuple[Note, ...] = ()
     team: tuple[MemberFound, ...] = ()
     lane: LaneFound | None = None
 

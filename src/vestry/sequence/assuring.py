@@ -7,6 +7,7 @@ from vestry.contact.compiler import compile_order
 from vestry.contact.program import Program
 from vestry.sequence.assurance import Assurance, EndpointCounts, StepFurther, Table
 from vestry.sequence.assuring_team import team_and_lane
+from vestry.sequence.notes import notes_of
 from vestry.sequence.plan import Plan, WayStart
 from vestry.sequence.routes import route
 from vestry.trade import Catalogue, Lane, Order, OrderCase, Step
@@ -99,6 +100,7 @@ def assure_order(
         flips=flips(order, catalogue, verdict.clean, switched_off),
         surfaces=len(program.surfaces),
         events=len(program.events),
+        notes=notes_of(order, catalogue),
     )
 
 

@@ -123,7 +123,7 @@ class Hygiene:
     def take_off(self, removal: Removal, worn: tuple[str, ...], hands: Hands) -> tuple[list[Placed], Hands]:
         """The removal itself, and the look at inner gloves once outer gloves are off."""
         group = removal.name if len(removal.parts) > 1 else None
-        steps = []
+        steps = self._opened(removal, hands)
         helped = False
         for part in removal.parts:
             kind = self.catalogue.items[part[0]].kind
@@ -135,6 +135,13 @@ class Hygiene:
         if self.catalogue.items[removal.name].kind == "gloves":
             steps.append(Placed(Step(act="inspect", who="observer"), removal.name, None, "inner-gloves"))
         return steps, Hands(top_gloves(left, self.catalogue), False, helped)
+
+    def _opened(self, removal: Removal, hands: Hands) -> list[Placed]:
+        """A suit is opened first, and what touched its flap is cleaned before the zip: steps of their own."""
+        if self.catalogue.items[removal.name].kind != "coverall":
+            return []
+        cleaned, _ = self._clean(Hands(hands.gloves, False), removal.name)
+        return [Placed(Step(act="release", item=removal.name), removal.name), *cleaned]
 
     def finish(self, worn: tuple[str, ...], hands: Hands) -> tuple[list[Placed], Hands]:
         """Shoes wiped where the unit does so; then the last gloves off and hand hygiene on bare hands."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from vestry.sequence.assurance import Link, Route
+from vestry.sequence.assurance import Link, Note, Route
 from vestry.sequence.comparison import ComparedStep, Comparison, Row, Side, Weaker
 from vestry.sequence.explanation import ExplainedRoute, Touch, WouldTake
 from vestry.sequence.plan import PlanStep
@@ -14,6 +14,16 @@ from vestry.sequence.substitution import Substitution
 from vestry.sequence.weighed import Outcome, WeighedRule
 from vestry.trade import Catalogue
 from vestry.trade.words import UnknownWord, Words
+
+
+def told_note(note: Note, words: Words) -> str:
+    """A note on a step, as a sentence."""
+    if note.kind == "touches-nothing":
+        return words.finding("note.touches-nothing", step=note.number, item=note.what)
+    item, _, over = note.what.partition(" ")
+    return words.finding(
+        "note.drawn-from-beneath", step=note.number, item=words.item_it(item), other=words.item_it(over)
+    )
 
 
 def told_surface(surface: str, words: Words) -> str:

@@ -5,7 +5,8 @@ All are frozen. Names follow the files: kebab-case keys there, snake_case here.
 
 from __future__ import annotations
 
-from typing import Annotated, Generic, Literal, TypeVar
+from collections.abc import Mapping
+from typing import Annotated, Generic, Literal, TypeVar, get_args
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -219,7 +220,8 @@ class Convention(Sourced):
     wet_widens: bool = False
 
 
-VirusClass = Literal["enveloped", "non-enveloped", "bacteria", "unknown"]
+KnownClass = Literal["enveloped", "non-enveloped", "bacteria"]
+VirusClass = Literal[KnownClass, "unknown"]
 Family = Literal["haemorrhagic", "henipavirus", "respiratory", "rash", "unidentified"]
 
 
@@ -230,10 +232,19 @@ class Agent(Sourced):
     id: Id
     on: tuple[Literal["gloves", "hands", "surfaces"], ...]
     touches_first: str | None = None
-    log10_gloves: dict[VirusClass, float] = {}
-    log10_hands: dict[VirusClass, float] = {}
-    log10_surfaces: dict[VirusClass, float] = {}
+    log10_gloves: dict[KnownClass, float] = {}
+    log10_hands: dict[KnownClass, float] = {}
+    log10_surfaces: dict[KnownClass, float] = {}
     range_log10: tuple[float, float]
+
+    def figures(self, on: str) -> Mapping[KnownClass, float]:
+        """The central reductions on gloves, hands or surfaces, by class."""
+        return {"gloves": self.log10_gloves, "hands": self.log10_hands, "surfaces": self.log10_surfaces}[on]
+
+    def log10(self, on: str, virus_class: VirusClass) -> float:
+        """The central reduction; 0 where none is given, and the least of all classes where the class is unknown."""
+        classes = get_args(KnownClass) if virus_class == "unknown" else (virus_class,)
+        return min(self.figures(on).get(one, 0.0) for one in classes)
 
 
 class Hazard(Value):

@@ -13,6 +13,7 @@ from pydantic import BaseModel, ValidationError
 
 from vestry.cli import files, output
 from vestry.sequence import Assurance, Case, NoPlan, Plan, Policy, assure, plan_case, say
+from vestry.sequence.agents import not_counted, told_not_counted
 from vestry.sequence.case import Task
 from vestry.sequence.policy import GarmentChoice, GloveChange, HandsOn, RespiratorChoice
 from vestry.trade import BadFacts, Catalogue, Problem
@@ -43,6 +44,8 @@ def case_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--glove-change", choices=get_args(GloveChange))
     parser.add_argument("--hands-on", choices=get_args(HandsOn), help="who may touch the wearer in doffing")
     parser.add_argument("--doffing-zone", choices=("doffing-area", "anteroom", "room"))
+    parser.add_argument("--glove-agent", metavar="AGENT", help="what gloves are disinfected with")
+    parser.add_argument("--hand-agent", metavar="AGENT", help="what bare hands are cleaned with")
     for option in ("apron", "hair-cover", "hood", "foot-covers"):
         parser.add_argument(f"--with-{option}", action=argparse.BooleanOptionalAction, default=None)
     parser.add_argument("--mask-for-stable-haemorrhagic", action=argparse.BooleanOptionalAction, default=None)
@@ -105,6 +108,8 @@ def describe(plan: Plan, found: Assurance, words: Words, catalogue: Catalogue) -
             mark = "  [watch this: one error here reaches " + words.endpoint(further[step.id].endpoint or "skin") + "]"
         said = say(step, words, catalogue)
         lines.append(f"  {number:>3}  {words.term('who', step.who)}: {said.say}{mark}")
+    weak = [output.paragraph(told_not_counted(one, plan, words, catalogue)) for one in not_counted(plan, catalogue)]
+    lines += ["", *weak] if weak else []
     others = _others(found, words)
     return [*lines, *_team_lines(plan, words, catalogue), *others, "", *output.verdict_lines(found, words)]
 
@@ -185,6 +190,8 @@ def policy_of(options: argparse.Namespace) -> tuple[Policy, files.Lines]:
         "glove-change": options.glove_change,
         "hands-on": options.hands_on,
         "doffing-zone": options.doffing_zone,
+        "glove-agent": options.glove_agent,
+        "hand-agent": options.hand_agent,
         "with-apron": options.with_apron,
         "with-hair-cover": options.with_hair_cover,
         "with-hood": options.with_hood,

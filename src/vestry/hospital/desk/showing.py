@@ -14,6 +14,7 @@ from vestry.hospital.desk.team import team_shown
 from vestry.hospital.desk.wall import Column, wall
 from vestry.procedure import Scene
 from vestry.sequence import Assurance, Plan, Route, say
+from vestry.sequence.agents import not_counted, told_not_counted
 from vestry.sequence.telling import told_surface
 from vestry.trade import Catalogue
 from vestry.trade.words import Words, load_words
@@ -38,6 +39,7 @@ class PlanShown:
     weak: list[dict[str, Any]]
     steps: list[dict[str, Any]]
     rests_on: list[dict[str, Any]]
+    not_counted: list[str]
     gaps: list[str]
     names: list[tuple[str, str]]
     team: dict[str, Any]
@@ -96,6 +98,10 @@ class _Shower:
             weak=[self.route(one) for one in found.weak[:12]],
             steps=self.steps(),
             rests_on=self.rests_on(),
+            not_counted=[
+                told_not_counted(one, self.plan, self.words, self.catalogue)
+                for one in not_counted(self.plan, self.catalogue)
+            ],
             gaps=[told_surface(f"body.{one}", self.words) for one in found.gaps],
             names=[
                 ("Plan", self.plan.hash),
