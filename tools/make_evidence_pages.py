@@ -2,6 +2,7 @@
 
     .venv/bin/python -m tools.make_evidence_pages              all pages and the pinned facts
     .venv/bin/python -m tools.make_evidence_pages orders ...   some of: pinned orders disagreements mutants
+    .venv/bin/python -m tools.make_evidence_pages --check      writes nothing; status 1 when a file is stale
 
 Writes docs/explanation/published-orders.md, disagreements.md and mutants.md, and tests/contact/pinned.json. No number
 in them is typed by hand; tests hold that they are up to date.
@@ -648,18 +649,74 @@ def sizes(vector: tuple[int, ...], size: int) -> str:
 CLASSES = " / ".join(SEVERITY)
 
 
+OFF = "**reached**"
+NOT_FOR = "not for this case"
+
+
+@cache
+def all_orders() -> dict[str, Order]:
+    """Every shipped order, putting on and taking off."""
+    return {name: read_order(text, f"{name}.toml") for name, text in packaged_orders().items()}
+
+
+def verdict_for(order: Order, presentation: str, without: Iterable[str] = ()) -> str:
+    """The verdict in one word, with published conventions switched off."""
+    if presentation not in presentations(order):
+        return NOT_FOR
+    program = compile_order(for_presentation(order, presentation), load_catalogue(), set(without))
+    return "clean" if is_clean(as_taught(program)) else OFF
+
+
+def four_verdicts(order: Order) -> tuple[str, str, str, str]:
+    """Dry with the conventions on and with all of them off; wet on and off."""
+    off = tuple(load_catalogue().conventions)
+    return (
+        verdict_for(order, "dry"),
+        verdict_for(order, "dry", off),
+        verdict_for(order, "wet"),
+        verdict_for(order, "wet", off),
+    )
+
+
+def flips_of(order: Order, presentation: str) -> str:
+    """The conventions that flip the verdict when they alone are switched off."""
+    with_all = verdict_for(order, presentation)
+    if with_all == NOT_FOR:
+        return "-"
+    found = [one for one in load_catalogue().conventions if verdict_for(order, presentation, (one,)) != with_all]
+    return ", ".join(found) or "none"
+
+
+VERDICT_HEADS = ("dry, on", "dry, off", "wet, on", "wet, off")
+
+
 def published_page() -> str:
     """Each shipped order and what the model says of it."""
+    taking_off, every = doffing_orders(), all_orders()
+    putting_on = {name: order for name, order in every.items() if name not in taking_off}
+    conventions = ", ".join(load_catalogue().conventions)
     lines = [
         HEAD,
         "# What the model says of the shipped orders",
         "",
-        "One line for each file of [the transcribed orders](../reference/published-orders-transcribed.md) that takes",
-        "gear off. *Dry* and *wet* are the verdict as taught, with the published conventions on: **clean** when",
-        "nothing reaches mucosa, a helper, or skin that is not cleaned at the end. An order is judged for whom it is",
-        "published; for others it says *not for this case*. *Changes without*: the conventions without which the",
-        "verdict, dry, is another. *Reached at the end*: what the order leaves contaminated as taught, work clothing",
-        "included, dry.",
+        "One line for each file of [the transcribed orders](../reference/published-orders-transcribed.md): every",
+        "order and, where a source has a condition, a file for each way it can turn out (what stands behind `--`).",
+        "A verdict is as taught: **clean** when nothing reaches mucosa, a helper, or skin that is not cleaned at the",
+        "end. *Dry* and *wet*: a stable patient, or one who bleeds, vomits or has diarrhoea. *On* and *off*: with the",
+        f"published conventions, and with all of them switched off at once ({conventions}):",
+        "then straps, ties and backs count as contaminated and no cleaning clears anything, so *off* says little of",
+        "one order; on which single convention its verdict hangs stands under *changes without*. An order is judged",
+        "for whom it is published; for others it says *not for this case*.",
+        "",
+        "## Counts",
+        "",
+        *table(("orders", "files", *VERDICT_HEADS), (counts_row(*one) for one in parts_of(taking_off, putting_on))),
+        "Each cell: clean / reached / not for this case.",
+        "",
+        "## Taking off",
+        "",
+        "*Changes without*: the conventions without which alone the verdict is another, dry and wet. *Reached at the",
+        "end*: what the order leaves contaminated as taught, work clothing included, dry.",
         f"*One error*: how many single errors reach an endpoint ({CLASSES}), dry, without hidden faults. These numbers",
         "compare only within one ensemble. What stands as *reached* stands with its route below.",
         "",
@@ -668,18 +725,20 @@ def published_page() -> str:
         "order",
         "publisher, year",
         "certainty",
-        "dry",
-        "wet",
-        "changes without",
+        *VERDICT_HEADS,
+        "dry, changes without",
+        "wet, changes without",
         "reached at the end",
         "one error",
     )
-    published = {name: order for name, order in doffing_orders().items() if order.published}
+    published = {name: order for name, order in taking_off.items() if order.published}
     lines += table(heads, (published_row(name, order) for name, order in published.items()))
-    lines += ["## Orders of common practice", "", "No source; local procedure overrides them.", ""]
-    lines += table(heads, (published_row(n, order) for n, order in doffing_orders().items() if not order.published))
+    lines += ["### Orders of common practice", "", "No source; local procedure overrides them.", ""]
+    lines += table(heads, (published_row(n, order) for n, order in taking_off.items() if not order.published))
+    lines += ["## Putting on", "", "Nothing is loaded yet; what is judged is that what is put on can be, and how.", ""]
+    lines += table(heads[: 3 + len(VERDICT_HEADS)], (donning_row(name, order) for name, order in putting_on.items()))
     lines += ["## Routes of the orders that are reached", ""]
-    for name, order in doffing_orders().items():
+    for name, order in taking_off.items():
         routes = as_taught(compile_order(for_presentation(order, "dry"), load_catalogue()))
         if not is_clean(routes):
             lines += [f"**{name}**, dry:", ""]
@@ -688,31 +747,41 @@ def published_page() -> str:
     return "\n".join(lines)
 
 
+def parts_of(taking_off: dict[str, Order], putting_on: dict[str, Order]) -> Iterator[tuple[str, dict[str, Order]]]:
+    """The parts that are counted."""
+    yield "taking off, published", {name: order for name, order in taking_off.items() if order.published}
+    yield "taking off, common practice", {name: order for name, order in taking_off.items() if not order.published}
+    yield "putting on", putting_on
+    yield "all", {**taking_off, **putting_on}
+
+
+def counts_row(title: str, orders: dict[str, Order]) -> str:
+    """How many are clean, reached and not for the case, in each of the four."""
+    columns = zip(*(four_verdicts(order) for order in orders.values()), strict=True)
+    cells = (" / ".join(str(column.count(word)) for word in ("clean", OFF, NOT_FOR)) for column in columns)
+    return row(title, len(orders), *cells)
+
+
+def source_of(order: Order) -> tuple[str, str]:
+    """Publisher and year, and how surely it is known."""
+    if order.published is None:
+        return "common practice", "common-practice"
+    return f"{order.published.publisher}, {order.published.year}", order.published.certainty
+
+
+def donning_row(name: str, order: Order) -> str:
+    """The line of one order for putting on."""
+    return row(name, *source_of(order), *four_verdicts(order))
+
+
 def published_row(name: str, order: Order) -> str:
-    """The line of one order."""
-    catalogue = load_catalogue()
-    program = compile_order(for_presentation(order, "dry"), catalogue)
+    """The line of one order for taking off."""
+    program = compile_order(for_presentation(order, "dry"), load_catalogue())
     routes = as_taught(program)
-    flips = [
-        convention
-        for convention in catalogue.conventions
-        if is_clean(as_taught(compile_order(for_presentation(order, "dry"), catalogue, {convention})))
-        != is_clean(routes)
-    ]
-    verdicts = [verdict_for(order, presentation) for presentation in ("dry", "wet")]
     left = ", ".join(route.surface for route in routes if route.when == "at-end") or "nothing"
     weak = sizes(dict(vectors(program, "all", False))["ever"], 1)
-    source = f"{order.published.publisher}, {order.published.year}" if order.published else "common practice"
-    certainty = order.published.certainty if order.published else "common-practice"
-    return row(name, source, certainty, *verdicts, ", ".join(flips) or "none", left, weak)
-
-
-def verdict_for(order: Order, presentation: str) -> str:
-    """The verdict in one word."""
-    if presentation not in presentations(order):
-        return "not for this case"
-    program = compile_order(for_presentation(order, presentation), load_catalogue())
-    return "clean" if is_clean(as_taught(program)) else "**reached**"
+    changes = (flips_of(order, "dry"), flips_of(order, "wet"))
+    return row(name, *source_of(order), *four_verdicts(order), *changes, left, weak)
 
 
 def route_in_words(order: Order, route: Reached) -> str:
@@ -890,13 +959,20 @@ PAGE_MAKERS: dict[str, tuple[Path, Callable[[], str]]] = {
 }
 
 
-def main(names: list[str]) -> None:
-    """Write the files."""
+def main(arguments: list[str]) -> int:
+    """Write the files; with `--check` only say which are not what the code makes: exit status 1 if any."""
+    names = [one for one in arguments if one != "--check"]
+    stale = []
     for name in names or PAGE_MAKERS:
         path, make = PAGE_MAKERS[name]
-        path.write_text(make(), encoding="utf-8")
-        print(path.relative_to(ROOT))
+        text = make()
+        if "--check" not in arguments:
+            path.write_text(text, encoding="utf-8")
+        elif path.read_text("utf-8") != text:
+            stale.append(path)
+        print(path.relative_to(ROOT), "is not what the code makes" if path in stale else "")
+    return 1 if stale else 0
 
 
 if __name__ == "__main__":
-    main(sys.argv[1:])
+    sys.exit(main(sys.argv[1:]))

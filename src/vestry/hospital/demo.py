@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from vestry.hospital.setting_up import migrate, set_up
+from vestry.sequence import Case, Policy
 
 NAME = "Harrow Point General"
 PASSWORD_FILE = "demo-password"
@@ -36,6 +37,19 @@ STAFF = (
     Person("anselm", "Anselm Reed", ("auditor",)),
     Person("ada", "Ada Thorne", ("administrator",)),
 )
+
+
+def planned() -> tuple[tuple[Case, Policy], tuple[Case, Policy]]:
+    """The two cases that its procedures are for, each with the unit's policy; a person who is wet comes first.
+
+    On gloves the wipe: the rub is not counted against an agent that nobody has identified.
+    """
+    policy = Policy(glove_agent="disinfectant-wipe")
+    plainer = {"eye_protection": "goggles", "with_hair_cover": False, "with_foot_covers": False}
+    return (
+        (Case(code="practice-ward", hazard="suspected-hcid", presentation="wet"), policy),
+        (Case(code="respiratory-ward", hazard="mers"), policy.model_copy(update=plainer)),
+    )
 
 
 def load(data_dir: Path | str, progress: Callable[[str, int], None] | None = None) -> int:
@@ -73,17 +87,10 @@ def _fill(password: str, progress: Callable[[str, int], None]) -> None:
     from vestry.hospital.registers.demo import fill as fill_registers
     from vestry.hospital.rooms import demo as rooms_demo
     from vestry.hospital.writing import writing
-    from vestry.sequence import Case, Policy
 
-    # On gloves the wipe: the rub is not counted against an agent that nobody has identified.
-    case = Case(code="practice-ward", hazard="suspected-hcid", presentation="wet")
-    policy = Policy(glove_agent="disinfectant-wipe")
+    (case, policy), other = planned()
     done = work_out(case, policy, lambda words: progress(words, 0))
-    respiratory = work_out(
-        Case(code="respiratory-ward", hazard="mers"),
-        policy.model_copy(update={"eye_protection": "goggles", "with_hair_cover": False, "with_foot_covers": False}),
-        lambda words: progress(words, 0),
-    )
+    respiratory = work_out(*other, lambda words: progress(words, 0))
     hashed, now = make_password(password), timezone.now()
     with writing():
         people = {}
