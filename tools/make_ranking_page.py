@@ -79,7 +79,7 @@ def shares(program: Program, figures: Mapping[str, float], catalogue: Catalogue)
     """
     found = cut_sets(program, SIZE, latent=True)
     values = {"ever": found.ever, "at-end": found.at_end}
-    weights = [figures[_sort(event)] for event in program.events]
+    weights = [figures.get(_sort(event), 0.0) for event in program.events]  # residue is in no set
     families = [_family(event, program, catalogue) for event in program.events]
     whole, parts = 0.0, dict.fromkeys(FAMILIES, 0.0)
     for surface, kind in program.endpoints:

@@ -11,6 +11,7 @@ from functools import cache
 import pytest
 from tools.make_evidence_pages import (
     PAGES,
+    all_orders,
     at,
     doffing_orders,
     for_presentation,
@@ -19,6 +20,7 @@ from tools.make_evidence_pages import (
     presentations,
     published_page,
     published_row,
+    verdict_for,
 )
 
 from vestry.contact.check import Reached, as_taught
@@ -26,6 +28,7 @@ from vestry.contact.compiler import compile_order
 from vestry.contact.program import Program
 from vestry.sequence import assure_order
 from vestry.trade import Order, load_catalogue
+from vestry.trade.orders import packaged_orders
 
 pytestmark = pytest.mark.published
 
@@ -205,6 +208,21 @@ def test_an_order_for_the_stable_is_not_for_a_wet_case(name: str) -> None:
 )
 def test_the_page_has_the_line_of_an_order(name: str) -> None:
     assert published_row(name, PUBLISHED[name]) in (PAGES / "published-orders.md").read_text("utf-8")
+
+
+def test_the_page_has_every_file_of_the_reference_once_in_its_tables() -> None:
+    lines = (PAGES / "published-orders.md").read_text("utf-8").splitlines()
+    named = [line.split(" | ")[0].removeprefix("| ") for line in lines if line.startswith("| ")]
+
+    assert sorted(name for name in named if name in packaged_orders()) == sorted(packaged_orders())
+
+
+def test_with_every_convention_off_no_order_of_taking_off_stands_and_every_order_of_putting_on_does() -> None:
+    off = tuple(load_catalogue().conventions)
+
+    assert {verdict_for(order, "dry", off) for order in doffing_orders().values()} == {"**reached**"}
+    putting_on = [order for name, order in all_orders().items() if name not in doffing_orders()]
+    assert {verdict_for(order, "dry", off) for order in putting_on} == {"clean"}
 
 
 @pytest.mark.slow
