@@ -4,7 +4,7 @@
     .venv/bin/python -m tools.make_ranking_page --check    writes nothing; status 1 when the page is stale
 
 Nothing here is chosen after the result: programs, families, sets, figures and what counts as agreement are those of the
-decision. What stands under "Why" was written afterwards (docs/explanation/step-families-why.md).
+decision. What stands under "Why" was written afterwards, by hand (docs/explanation/step-families-why.md).
 """
 
 from __future__ import annotations
@@ -234,8 +234,8 @@ def section(which: str, told: str, found: Ranked) -> list[str]:
             f"A slip {figures['slip']}, a cleaning left out or too short {figures['omission']}, a hidden fault",
             f"{figures['latent']}: judgements, no probability of anything. The mean share of the weight of all sets",
             f"of up to three errors that hold an error of the family, over {found.orders} orders and plans",
-            f"({found.programs} programs, {found.without} of them without any such set). Shares add up to more than",
-            "one, since a set can hold errors of two families.",
+            f"({found.programs} programs, {found.without} of them without any such set). Shares need not add to one:",
+            "a set can hold errors of two families, and a hidden fault belongs to none.",
         ),
         "",
         *table(("place", "family", "share"), rows),

@@ -48,3 +48,28 @@ def test_from_the_published_orders_to_why_and_to_a_plan_without_an_item(signed_i
     assert lead.get_by_text("Practised by 0 of those on shift").is_visible()
     assert lead.get_by_text("Worn in its place: goggles.").is_visible()
     looks_right(lead)
+
+
+def test_the_rules_by_keyboard_and_by_mouse_one_switched_and_searched_again(signed_in: Any):
+    lead = signed_in("ingrid")
+    lead.locator("section", has_text="Cases planned").get_by_role("link", name="Open").first.click()
+    lead.get_by_role("link", name="What each rule does").click()
+    lead.get_by_role("heading", name="Rules that can be switched").wait_for(timeout=120_000)
+    looks_right(lead)
+    assert lead.get_by_role("heading", name="The best order as the policy stands").is_visible()
+
+    box = lead.get_by_label("Garment before foot covers")
+    assert box.is_checked()
+    box.press("Space")
+    lead.get_by_role("button", name="Search again with these").press("Enter")
+    lead.get_by_role("heading", name="The best order with these rules").wait_for(timeout=120_000)
+    assert not lead.get_by_label("Garment before foot covers").is_checked()
+    looks_right(lead)
+
+    paper = lead.get_by_role("link", name="This on paper").get_attribute("href")
+    answer = lead.request.get(lead.url.split("/rules/")[0] + paper)
+    assert answer.headers["content-type"] == "application/pdf"
+    assert answer.body().startswith(b"%PDF-")
+    lead.get_by_role("link", name="As the policy stands").click()
+    lead.get_by_role("heading", name="The best order as the policy stands").wait_for(timeout=120_000)
+    assert lead.get_by_label("Garment before foot covers").is_checked()

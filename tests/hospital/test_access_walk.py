@@ -83,7 +83,7 @@ def test_every_page_with_every_method_is_as_the_table_says(
     monkeypatch.setattr("vestry.hospital.desk.weighing.weighed", lambda *parts: State(words="Rule 1 of 9"))
     under_way = job.State("x", words="Runs 1 of 2")
     monkeypatch.setattr("vestry.hospital.desk.amounts_pages.answered", lambda *parts, **more: under_way)
-    for paper in ("sheet_pdf", "explanation_pdf", "differences_pdf", "book_pdf", "all_clear_pdf"):
+    for paper in ("sheet_pdf", "explanation_pdf", "differences_pdf", "rules_pdf", "book_pdf", "all_clear_pdf"):
         monkeypatch.setattr(f"vestry.papers.{paper}", lambda *parts, **more: b"%PDF-")
     wrong = []
     for route, view in PAGES:

@@ -222,6 +222,7 @@ def test_each_rule_is_weighed_with_its_source_and_can_be_switched(signed_in: Sig
     assert "US CDC" in said
     assert "About people: never weighed, never left out." in said
     assert "The best order as the policy stands" in said
+    assert get(client, "/rules/rules.pdf", of=of).content.startswith(b"%PDF-")
     turned = told(get(client, "/rules/", of=of, chosen="1", on=["shield-before-garment", "no-such-rule"]))
     assert "The best order with these rules" in turned
     first = turned.split("The best order with these rules")[1].split("Rules that can be switched")[0]

@@ -85,6 +85,7 @@ urlpatterns = [
     path("amounts/found.json", amounts_pages.as_json),
     path("amounts/found.pdf", amounts_pages.on_paper),
     path("rules/", weighing.rules),
+    path("rules/rules.pdf", weighing.printed),
     path("procedures/", procedures.procedures),
     path("procedures/book.pdf", procedures.book),
     path("procedures/<uuid:key>/", procedures.procedure),

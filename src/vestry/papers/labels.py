@@ -78,6 +78,12 @@ class Labels:
     facts: str
     differences: str
     every_step: str
+    rules_title: str
+    best_order: str
+    not_weighed: str
+    in_force: str
+    switched_off: str
+    rule: str
     before: str
     was: str
     now: str
@@ -179,6 +185,12 @@ ENGLISH = Labels(
     facts="Facts",
     differences="What differs",
     every_step="Every step, side by side",
+    rules_title="What each published rule does",
+    best_order="The best order as the policy stands",
+    not_weighed="Not weighed",
+    in_force="In force",
+    switched_off="Off",
+    rule="Rule",
     before="Before: plan",
     was="Was",
     now="Now",

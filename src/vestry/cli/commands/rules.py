@@ -6,6 +6,7 @@ Exit status: 0 weighed; 1 the gear cannot protect, or no order keeps the rules i
 from __future__ import annotations
 
 import argparse
+import datetime
 
 from vestry.cli import files, output
 from vestry.cli.commands.plan import case_arguments, case_of, policy_of
@@ -21,17 +22,25 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     """The options of the command."""
     parser.add_argument("plan", nargs="?", metavar="PLAN", help="a plan as JSON: its case and policy; or say them")
     case_arguments(parser)
+    parser.add_argument("--sheet", metavar="FILE", help="write it there as well, as an accessible PDF")
     files.facts_argument(parser)
     parser.add_argument("--json", action="store_true")
 
 
 def run(options: argparse.Namespace) -> int:
     """Weigh and print."""
+    if options.sheet:
+        files.check_place(options.sheet)
     catalogue, words = files.facts_of(options).catalogue, load_words("en")
     try:
         found = _weighed(options, catalogue, words)
     except NoPlan as none:
         return output.no_plan(none, options.json, words)
+    if options.sheet:
+        from vestry.papers import rules_pdf
+
+        today = datetime.date.today().isoformat()
+        files.write(options.sheet, rules_pdf(found, words, catalogue, printed_on=today))
     if options.json:
         output.print_json(found.as_json())
     else:

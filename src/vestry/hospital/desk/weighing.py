@@ -7,9 +7,11 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from vestry import papers
 from vestry.hospital import facts
 from vestry.hospital.access.door import door
 from vestry.hospital.desk.asked import plan_of, subject_of
+from vestry.hospital.desk.models import Unit
 from vestry.hospital.jobs.weighing import weighed
 from vestry.sequence import Policy, Weighing
 from vestry.sequence.telling import told_weighed
@@ -29,7 +31,23 @@ def rules(request: HttpRequest) -> HttpResponse:
     if state.found is not None:
         context["shown"] = _shown(state.found, load_words("en"), catalogue)
         context["changed"] = policy != plan.policy
+        context["query"] = request.GET.urlencode()
     return render(request, "desk/weighed.html", context)
+
+
+@door(GET="weigh-rules")
+def printed(request: HttpRequest) -> HttpResponse:
+    """The same on paper; while it is being worked out, the page that waits for it."""
+    name, catalogue = request.GET.get("of", ""), facts.catalogue()
+    plan = plan_of(name)
+    policy = _policy(request, plan.policy, switchable(plan.case, plan.policy, plan.worn, catalogue), catalogue)
+    state = weighed(plan.case, policy)
+    if state.found is None:
+        return render(request, "desk/weighed.html", {"of": name, "title": subject_of(name).title, "state": state})
+    pdf = papers.rules_pdf(state.found, load_words("en"), catalogue, unit=Unit.current().name)
+    response = HttpResponse(pdf, content_type="application/pdf")
+    response["Content-Disposition"] = 'inline; filename="rules.pdf"'
+    return response
 
 
 def _policy(request: HttpRequest, policy: Policy, able: tuple[str, ...], catalogue: Catalogue) -> Policy:
