@@ -13,7 +13,7 @@ CASE = Case(code="example", hazard="suspected-hcid", presentation="wet")
 
 @cache
 def plan() -> Plan:
-    return plan_case(CASE, Policy(), load_catalogue())
+    return plan_case(CASE, Policy(glove_agent="disinfectant-wipe"), load_catalogue())
 
 
 def shield_step() -> str:

@@ -10,8 +10,8 @@ from vestry.papers.sheet import short_hash
 from vestry.papers.shipped import report_template
 from vestry.papers.typesetting import pdf
 from vestry.sequence import Substitution
-from vestry.sequence.comparison import ComparedStep, Row
-from vestry.sequence.telling import said_step, told_substitution
+from vestry.sequence.comparison import ComparedStep, Comparison, Row
+from vestry.sequence.telling import said_step, told_substitution, told_team
 from vestry.trade import Catalogue
 from vestry.trade.words import Words
 
@@ -51,6 +51,7 @@ def differences_content(
         [
             section(labels.differences, paragraphs=[kept], table=_table(changed, words, catalogue, labels)),
             section(labels.every_step, table=_table(both.steps, words, catalogue, labels)),
+            *_team(both, words, catalogue, labels),
             section(labels.ensemble, items=[words.item(item) for item in found.plan.worn]),
         ],
         standing=standing,
@@ -63,6 +64,16 @@ def differences_content(
         unit=unit,
         printed_on=printed_on,
     )
+
+
+def _team(both: Comparison, words: Words, catalogue: Catalogue, labels: Labels) -> list[dict[str, Any]]:
+    """A part for each of those beside the wearer and for the lane, where something differs; else one sentence."""
+    if not both.team and not both.turnaround:
+        return []
+    told = told_team(both, words, catalogue, {"a": labels.was, "b": labels.now})
+    if not told:
+        return [section(labels.team, paragraphs=[words.finding("team.same")])]
+    return [section(title, items=lines) for title, lines in told]
 
 
 def _table(

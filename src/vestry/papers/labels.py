@@ -78,6 +78,7 @@ class Labels:
     facts: str
     differences: str
     every_step: str
+    team: str
     rules_title: str
     best_order: str
     not_weighed: str
@@ -185,6 +186,7 @@ ENGLISH = Labels(
     facts="Facts",
     differences="What differs",
     every_step="Every step, side by side",
+    team="Beside the wearer",
     rules_title="What each published rule does",
     best_order="The best order as the policy stands",
     not_weighed="Not weighed",

@@ -12,6 +12,7 @@ from vestry.contact.cutsets import CutSets, cut_sets
 from vestry.sequence.aligning import Pair, align
 from vestry.sequence.assurance import Assurance, EndpointCounts, Route
 from vestry.sequence.assuring import ORDER
+from vestry.sequence.comparing_team import same_team, team_compared, turnaround_compared
 from vestry.sequence.comparison import (
     Better,
     ComparedStep,
@@ -57,6 +58,8 @@ def compare(a: Subject, b: Subject) -> Comparison:
         weak_gained=_only(weak[1], weak[0]),
         weak_lost=_only(weak[0], weak[1]),
         steps=tuple(_rows(a, b, pairs, whole)),
+        team=team_compared(a.plan, b.plan, a.catalogue) if a.plan and b.plan else (),
+        turnaround=turnaround_compared(a.plan, b.plan) if a.plan and b.plan else (),
     )
 
 
@@ -86,8 +89,11 @@ def _why_not(a: Subject, b: Subject) -> tuple[WhyNot, ...]:
 
 
 def _equal(a: Subject, b: Subject) -> bool:
-    """The same program from the same steps; of two plans, the same steps before and after the way out as well."""
+    """The same program from the same steps; of two plans, the same steps before and after the way out as well, the
+    same team and the same lane."""
     same = a.program.as_json() == b.program.as_json() and a.spans == b.spans
+    if a.plan is not None and b.plan is not None:
+        return same and a.steps == b.steps and same_team(a.plan, b.plan)
     return same and (a.sort != b.sort or a.steps == b.steps)
 
 

@@ -10,7 +10,7 @@ from typing import Any, Literal
 
 from vestry.sequence.aligning import Change
 from vestry.sequence.assurance import MODEL_VERSION, EndpointClass, Route
-from vestry.trade.values import Act, Id, Presentation, Value, Who, Zone
+from vestry.trade.values import Act, Id, Presentation, Role, Value, Who, Zone
 
 Which = Literal["a", "b"]
 Better = Literal["a", "b", "equal"]
@@ -116,13 +116,38 @@ class Row(Value):
     b: ComparedStep | None
 
 
+class MemberCompared(Value):
+    """Observer or assistant of two plans: what they wear themselves, and their own dressing and undressing.
+
+    only      the one plan that has this member; null: both have
+    dropped   worn in a and not in b; `added` the reverse
+    steps     side by side, numbered in their own list; the contact model's errors per step are the wearer's alone
+    """
+
+    role: Role
+    only: Which | None
+    dropped: tuple[Id, ...]
+    added: tuple[Id, ...]
+    steps: tuple[Row, ...]
+
+
+class TurnaroundRow(Value):
+    """One thing done to the lane between two exits (Catalogue.turnarounds), with its place in each plan."""
+
+    change: Change
+    id: Id
+    a: int | None
+    b: int | None
+
+
 class Comparison(Value):
     """Everything that is told of two sequences.
 
-    equal              the same in worn, case and steps
+    equal              the same in worn, case and steps, of two plans also in team and turnaround
     comparable         counts compare; else `why-not`
     reached-gained     routes as taught that b has and a has not; `reached-lost` the reverse
     weak-gained        routes of one error that b has and a has not; `weak-lost` the reverse
+    team, turnaround   of two plans; empty in what was written before they were compared, and where one is an order
     """
 
     format_version: Literal[1] = 1
@@ -143,6 +168,8 @@ class Comparison(Value):
     weak_gained: tuple[Route, ...]
     weak_lost: tuple[Route, ...]
     steps: tuple[Row, ...]
+    team: tuple[MemberCompared, ...] = ()
+    turnaround: tuple[TurnaroundRow, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """Plain JSON, kebab-case keys."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from vestry.sequence.assurance import Link, Note, Route
-from vestry.sequence.comparison import ComparedStep, Comparison, Row, Side, Weaker
+from vestry.sequence.comparison import ComparedStep, Comparison, MemberCompared, Row, Side, Weaker
 from vestry.sequence.explanation import ExplainedRoute, Touch, WouldTake
 from vestry.sequence.plan import PlanStep
 from vestry.sequence.saying import say
@@ -258,6 +258,35 @@ def told_change(row: Row, words: Words, catalogue: Catalogue) -> str:
         against=row.a.number if row.a else "",
         says=said_step(step, words, catalogue)[0],
     )
+
+
+def told_team(
+    both: Comparison, words: Words, catalogue: Catalogue, names: Mapping[str, str] = SIDES
+) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """What differs of the team and between two exits: a title with its lines; what is the same is left out."""
+    told = [(_member_title(one, words), _member_lines(one, words, catalogue, names)) for one in both.team]
+    lane = tuple(
+        words.finding(f"change.{row.change}", step=row.b, against=row.a, says=words.turnaround(row.id).say)
+        for row in both.turnaround
+        if row.change != "kept"
+    )
+    return tuple((title, lines) for title, lines in (*told, (words.finding("lane.title"), lane)) if lines)
+
+
+def _member_title(one: MemberCompared, words: Words) -> str:
+    who = words.term("who", one.role)
+    return words.finding("team.title", item=who[:1].upper() + who[1:])
+
+
+def _member_lines(one: MemberCompared, words: Words, catalogue: Catalogue, names: Mapping[str, str]) -> tuple[str, ...]:
+    if one.only:
+        return (words.finding("team.only", side=names[one.only]),)
+    worn = [
+        words.finding("team.worn", side=names[side], items=listed(items, words))
+        for side, items in (("a", one.dropped), ("b", one.added))
+        if items
+    ]
+    return (*worn, *(told_change(row, words, catalogue) for row in one.steps if row.change != "kept"))
 
 
 # ---- explanations ----

@@ -12,7 +12,7 @@ from vestry.cli import files, output
 from vestry.cli.sequences import WHAT, read_subject
 from vestry.sequence import Comparison, Subject, compare
 from vestry.sequence.comparison import CountedTable, Row
-from vestry.sequence.telling import said_step, summary
+from vestry.sequence.telling import said_step, summary, told_team
 from vestry.trade import Catalogue
 from vestry.trade.words import Words, load_words
 
@@ -57,7 +57,18 @@ def describe(found: Comparison, a: Subject, b: Subject, words: Words, catalogue:
     for table in found.tables:
         lines += [f"{TITLES[table.loads, table.latent]}, A then B:", counts(table, found.order, words), ""]
     lines += ["Steps side by side:", output.table([_row(row, words, catalogue) for row in found.steps], _HEAD), ""]
+    lines += team_lines(found, words, catalogue)
     return [*lines, *(output.paragraph(caution) for caution in words.cautions)]
+
+
+def team_lines(found: Comparison, words: Words, catalogue: Catalogue) -> list[str]:
+    """What differs of observer, assistant and lane; nothing where one of the two is an order."""
+    if not found.team and not found.turnaround:
+        return []
+    lines: list[str] = []
+    for title, told in told_team(found, words, catalogue):
+        lines += [f"{title}:", *(output.paragraph(one, "  ") for one in told), ""]
+    return lines or [words.finding("team.same"), ""]
 
 
 def counts(table: CountedTable, order: int, words: Words) -> str:

@@ -12,6 +12,7 @@ import json
 from typing import get_args
 
 from vestry.cli import files, output
+from vestry.cli.commands.compare import team_lines
 from vestry.sequence import NoPlan, Substitution, substitute
 from vestry.sequence.substitution import Because
 from vestry.sequence.telling import told_change, told_substitution
@@ -72,6 +73,7 @@ def describe(found: Substitution, words: Words, catalogue: Catalogue) -> list[st
         *(output.paragraph(told_change(row, words, catalogue), "  ") for row in changed),
         "  " + words.finding("substitute.same", count=same),
         "",
+        *team_lines(found.comparison, words, catalogue),
         f"Plan {found.plan.hash[:16]}, before {found.before[:16]}",
         "",
         *(output.paragraph(caution) for caution in words.cautions),

@@ -11,7 +11,7 @@ from vestry.hospital.access.door import door
 from vestry.hospital.desk.asked import choices, presentation_of, subject_of
 from vestry.sequence import Comparison, Subject, compare
 from vestry.sequence.comparison import ComparedStep, CountedTable
-from vestry.sequence.telling import said_step, summary, told_at_step
+from vestry.sequence.telling import said_step, summary, told_at_step, told_team
 from vestry.trade.words import Words, load_words
 
 TABLES = {
@@ -57,6 +57,8 @@ def shown(found: Comparison, a: Subject, b: Subject) -> dict[str, Any]:
             if routes
         ],
         "rows": [_row(row, words, a) for row in found.steps],
+        "team": told_team(found, words, a.catalogue),
+        "team_same": words.finding("team.same") if found.team or found.turnaround else "",
     }
 
 

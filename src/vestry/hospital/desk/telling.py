@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from vestry.hospital import facts
 from vestry.hospital.desk.models import LaterAssurance
 from vestry.procedure import Again, Approved, Touched
 from vestry.sequence import Plan, PlanStep, say
-from vestry.sequence.aligning import align
+from vestry.sequence.aligning import Pair, align
 from vestry.sequence.telling import told_event, told_route, told_step, told_surface
 from vestry.trade import Catalogue
 from vestry.trade.words import UnknownWord, Words, load_words
@@ -113,7 +114,7 @@ def _short_differences(old: Plan, new: Plan, words: Words, catalogue: Catalogue)
     told = []
     for row in _rows(old, new, words, catalogue, facts.catalogue()):
         if row["change"] != "kept":
-            told.append(row["says"])
+            told.append(f"{row['own']}: {row['says']}" if row["own"] else row["says"])
     return told[:12]
 
 
@@ -155,26 +156,51 @@ def _case_differences(old: Plan, new: Plan, words: Words) -> list[str]:
 
 
 def _rows(old: Plan, new: Plan, words: Words, then: Catalogue, now: Catalogue) -> list[dict[str, Any]]:
+    """Every step of wearer, observer and assistant, and what is done between two exits, each under its own head."""
+    rows = _side_by_side(old.steps, new.steps, "", words, then, now)
+    for role in dict.fromkeys(one.role for one in (*new.team, *old.team)):
+        was, is_ = (tuple(step for one in plan.team if one.role == role for step in one.steps) for plan in (old, new))
+        head = words.finding("team.title", item=words.term("who", role))
+        rows += _side_by_side(was, is_, head[:1].upper() + head[1:], words, then, now)
+    for pair in align(old.turnaround, new.turnaround):
+        at = new.turnaround[pair.second] if pair.second is not None else old.turnaround[pair.first or 0]
+        short = words.turnaround(at).short
+        lane = words.finding("lane.title")
+        rows.append(_row(pair, lane, short, pair.change, "") | {"own": lane})
+    return rows
+
+
+def _side_by_side(
+    old: Sequence[PlanStep],
+    new: Sequence[PlanStep],
+    own: str,
+    words: Words,
+    then: Catalogue,
+    now: Catalogue,
+) -> list[dict[str, Any]]:
+    """Two lists of steps; `own` is the head over a member's own list, empty for the wearer's phases."""
     rows = []
-    for pair in align([step.id for step in old.steps], [step.id for step in new.steps]):
-        was = old.steps[pair.first] if pair.first is not None else None
-        is_ = new.steps[pair.second] if pair.second is not None else None
+    for pair in align([step.id for step in old], [step.id for step in new]):
+        was = old[pair.first] if pair.first is not None else None
+        is_ = new[pair.second] if pair.second is not None else None
         step = is_ or was
         assert step is not None
-        short = told_step(step, words, now if is_ else then)
         changed = _detail(was, is_, words) if was and is_ else ""
         change = "changed" if pair.change == "kept" and changed else pair.change
-        rows.append(
-            {
-                "change": change,
-                "was": pair.first + 1 if pair.first is not None else None,
-                "now": pair.second + 1 if pair.second is not None else None,
-                "phase": words.term("phase", step.phase),
-                "short": short,
-                "says": _says(change, short, pair.first, pair.second, changed),
-            }
-        )
+        short = told_step(step, words, now if is_ else then)
+        rows.append(_row(pair, own or words.term("phase", step.phase), short, change, changed) | {"own": own})
     return rows
+
+
+def _row(pair: Pair, head: str, short: str, change: str, changed: str) -> dict[str, Any]:
+    return {
+        "change": change,
+        "was": pair.first + 1 if pair.first is not None else None,
+        "now": pair.second + 1 if pair.second is not None else None,
+        "phase": head,
+        "short": short,
+        "says": _says(change, short, pair.first, pair.second, changed),
+    }
 
 
 def _says(change: str, short: str, first: int | None, second: int | None, changed: str) -> str:
