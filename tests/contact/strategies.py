@@ -17,10 +17,26 @@ from hypothesis import strategies as st
 from vestry.contact.taught import taught, worn_after
 from vestry.trade import BadFacts, Catalogue, Item, Order, Step, Touch, load_catalogue, read_order
 
-ACTS = (*["doff"] * 8, *["don", "touch", "wipe", "disinfect-gloves", "change-gloves"] * 2, "hand-hygiene", "inspect",
-        "release", "sit", "move", "confirm")
-LANE = ("place.seat", "place.floor", "place.dispenser", "place.wipe-tub", "place.door-handle", "assistant.gloves",
-        "assistant.gown", "observer.gloves")
+ACTS = (
+    *["doff"] * 8,
+    *["don", "touch", "wipe", "disinfect-gloves", "change-gloves"] * 2,
+    "hand-hygiene",
+    "inspect",
+    "release",
+    "sit",
+    "move",
+    "confirm",
+)
+LANE = (
+    "place.seat",
+    "place.floor",
+    "place.dispenser",
+    "place.wipe-tub",
+    "place.door-handle",
+    "assistant.gloves",
+    "assistant.gown",
+    "observer.gloves",
+)
 T = TypeVar("T")
 Worn = tuple[str, ...]
 ZONES = ("room", "room", "room", "doffing-area", "anteroom", "outside", "clean-side")
@@ -68,7 +84,10 @@ def orders(draw: st.DrawFn, catalogue: Catalogue | None = None, max_steps: int =
             steps.append(step)
             now = after
     order = {
-        "format-version": 1, "title": "generated", "worn": worn, "steps": steps or [Step(act="inspect")],
+        "format-version": 1,
+        "title": "generated",
+        "worn": worn,
+        "steps": steps or [Step(act="inspect")],
         "zone": draw(st.sampled_from(ZONES)),
         "case": {
             "hazard": draw(st.sampled_from([None, *sorted(catalogue.hazards)])),
@@ -138,24 +157,33 @@ def _steps(draw: st.DrawFn, catalogue: Catalogue, worn: Worn) -> Step:
     on = {"disinfect-gloves": "gloves", "hand-hygiene": "hands", "change-gloves": "hands", "wipe": "surfaces"}.get(act)
     agents = [agent.id for agent in catalogue.agents.values() if on in agent.on]
     outside = sorted({face.id for item in items for face in catalogue.items[item].faces})
-    return Step.model_validate({
-        "act": act,
-        "items": items,
-        "technique": draw(st.sampled_from([None, *techniques])) if items else None,
-        "who": draw(st.sampled_from([None, None, "wearer", "assistant", "observer", "both"])),
-        "agent": draw(st.sampled_from([None, *agents])),
-        "to": draw(st.sampled_from(ZONES)) if act == "move" or draw(st.integers(0, 9)) == 9 else None,
-        "faces": draw(st.lists(st.sampled_from(outside), unique=True, max_size=2)) if act == "wipe" and outside else (),
-        "touches": (draw(_references(catalogue, worn)), draw(_references(catalogue, worn))) if act == "touch" else None,
-    })
+    return Step.model_validate(
+        {
+            "act": act,
+            "items": items,
+            "technique": draw(st.sampled_from([None, *techniques])) if items else None,
+            "who": draw(st.sampled_from([None, None, "wearer", "assistant", "observer", "both"])),
+            "agent": draw(st.sampled_from([None, *agents])),
+            "to": draw(st.sampled_from(ZONES)) if act == "move" or draw(st.integers(0, 9)) == 9 else None,
+            "faces": draw(st.lists(st.sampled_from(outside), unique=True, max_size=2))
+            if act == "wipe" and outside
+            else (),
+            "touches": (draw(_references(catalogue, worn)), draw(_references(catalogue, worn)))
+            if act == "touch"
+            else None,
+        }
+    )
 
 
 def _together(catalogue: Catalogue, worn: Worn) -> list[tuple[str, ...]]:
     kind = {item: catalogue.items[item].kind for item in worn}
     pairs = [
         (one, other)
-        for technique in catalogue.techniques if technique.together
-        for one in worn for other in worn if sorted((kind[one], kind[other])) == sorted(technique.together)
+        for technique in catalogue.techniques
+        if technique.together
+        for one in worn
+        for other in worn
+        if sorted((kind[one], kind[other])) == sorted(technique.together)
     ]
     return [*((item,) for item in worn), *pairs]
 
@@ -168,8 +196,24 @@ def _references(catalogue: Catalogue, worn: Worn) -> st.SearchStrategy[str]:
 def _spoken() -> tuple[str, ...]:
     """References that name no item."""
     catalogue = load_catalogue()
-    words = ("hand", "hand-l", "hand-r", "agent", "helper.gloves", "assistant.gown", "observer.gloves", "self.front",
-             "self.palm", "self.*", "gloves.palm", "gloves.cuff-r", "gown.front", "mask.front", "air.room", "hat.brim")
+    words = (
+        "hand",
+        "hand-l",
+        "hand-r",
+        "agent",
+        "helper.gloves",
+        "assistant.gown",
+        "observer.gloves",
+        "self.front",
+        "self.palm",
+        "self.*",
+        "gloves.palm",
+        "gloves.cuff-r",
+        "gown.front",
+        "mask.front",
+        "air.room",
+        "hat.brim",
+    )
     sites = [f"{where}{site}" for site in catalogue.body for where in ("outer@", "under@", "body.")]
     return (*words * 2, *sites, *(f"place.{place}" for place in catalogue.places))
 
@@ -224,8 +268,12 @@ def _otherwise(draw: st.DrawFn, item: Item, catalogue: Catalogue) -> Item:
     sites = st.sampled_from(sorted(catalogue.body))
     names = st.sampled_from([face["id"] for face in faces] or ["front"])
     if draw(st.booleans()):
-        strap = {"id": "extra", "at": draw(st.lists(sites, min_size=1, max_size=2, unique=True)),
-                 "cover": draw(st.sampled_from(["narrow", "open", "sealing"])), "zone": "front"}
+        strap = {
+            "id": "extra",
+            "at": draw(st.lists(sites, min_size=1, max_size=2, unique=True)),
+            "cover": draw(st.sampled_from(["narrow", "open", "sealing"])),
+            "zone": "front",
+        }
         faces.insert(draw(st.integers(0, len(faces))), strap)
     if draw(st.booleans()) and faces:
         faces[draw(st.integers(0, len(faces) - 1))]["cover"] = draw(st.sampled_from(["narrow", "open", "sealing"]))

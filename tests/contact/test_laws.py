@@ -138,8 +138,9 @@ def test_a_technique_without_one_of_its_slip_touches_adds_no_cut_set(order: Orde
     """Where cleaning counts for nothing: else a touch less can make two rubs one (see the touch language, Cleaning)."""
     catalogue = load_catalogue()
     used = sorted({step.technique.id for step in taught(order, catalogue)})
-    with_slips = [n for n, t in enumerate(catalogue.techniques)
-                  if t.id in used and any(touch.slip for touch in t.touches)]
+    with_slips = [
+        n for n, t in enumerate(catalogue.techniques) if t.id in used and any(touch.slip for touch in t.touches)
+    ]
     assume(with_slips)
     number = data.draw(st.sampled_from(with_slips))
     technique = catalogue.techniques[number]
@@ -174,7 +175,8 @@ def test_a_glove_disinfection_done_twice_adds_no_margin(order: Order, data: st.D
     renumbered = dict(zip(once_program.steps, ids, strict=True))
     events = tuple(
         replace(e, id=f"{name}@{renumbered[step]}") if step else e
-        for e in once_program.events for name, _, step in [e.id.partition("@")]
+        for e in once_program.events
+        for name, _, step in [e.id.partition("@")]
     )
     assert_no_route_lost(replace(once_program, events=events), twice_program)
     assert {e.id for e in twice_program.events} == {e.id for e in events}

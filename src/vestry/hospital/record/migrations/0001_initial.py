@@ -8,52 +8,88 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('desk', '0001_initial'),
+        ("desk", "0001_initial"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Entry',
+            name="Entry",
             fields=[
-                ('id', models.UUIDField(default=vestry.hospital.ids.uuid7, editable=False, primary_key=True, serialize=False)),
-                ('drill', models.BooleanField(default=False)),
-                ('created_at', models.DateTimeField()),
-                ('stage', models.CharField(default='not-opened', max_length=12)),
-                ('position', models.PositiveIntegerField(default=0)),
-                ('events_folded', models.PositiveIntegerField(default=0)),
-                ('assistant', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='entries_assisted', to=settings.AUTH_USER_MODEL)),
-                ('observer', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='entries_observed', to=settings.AUTH_USER_MODEL)),
-                ('version', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='entries', to='desk.procedureversion')),
-                ('wearer', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='entries_worn', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.UUIDField(
+                        default=vestry.hospital.ids.uuid7, editable=False, primary_key=True, serialize=False
+                    ),
+                ),
+                ("drill", models.BooleanField(default=False)),
+                ("created_at", models.DateTimeField()),
+                ("stage", models.CharField(default="not-opened", max_length=12)),
+                ("position", models.PositiveIntegerField(default=0)),
+                ("events_folded", models.PositiveIntegerField(default=0)),
+                (
+                    "assistant",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="entries_assisted",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "observer",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="entries_observed",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "version",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="entries", to="desk.procedureversion"
+                    ),
+                ),
+                (
+                    "wearer",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="entries_worn",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ('-created_at',),
+                "ordering": ("-created_at",),
             },
         ),
         migrations.CreateModel(
-            name='Event',
+            name="Event",
             fields=[
-                ('sequence', models.BigIntegerField(primary_key=True, serialize=False)),
-                ('client_id', models.UUIDField(unique=True)),
-                ('kind', models.CharField(max_length=60)),
-                ('payload', models.JSONField()),
-                ('actor', models.CharField(max_length=60)),
-                ('device', models.UUIDField()),
-                ('device_clock', models.CharField(max_length=40)),
-                ('device_counter', models.BigIntegerField()),
-                ('plan_hash', models.CharField(max_length=64)),
-                ('server_time', models.CharField(max_length=40)),
-                ('previous', models.CharField(max_length=64)),
-                ('hash', models.CharField(max_length=64, unique=True)),
-                ('entry', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='events', to='record.entry')),
+                ("sequence", models.BigIntegerField(primary_key=True, serialize=False)),
+                ("client_id", models.UUIDField(unique=True)),
+                ("kind", models.CharField(max_length=60)),
+                ("payload", models.JSONField()),
+                ("actor", models.CharField(max_length=60)),
+                ("device", models.UUIDField()),
+                ("device_clock", models.CharField(max_length=40)),
+                ("device_counter", models.BigIntegerField()),
+                ("plan_hash", models.CharField(max_length=64)),
+                ("server_time", models.CharField(max_length=40)),
+                ("previous", models.CharField(max_length=64)),
+                ("hash", models.CharField(max_length=64, unique=True)),
+                (
+                    "entry",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="events", to="record.entry"
+                    ),
+                ),
             ],
             options={
-                'ordering': ('sequence',),
+                "ordering": ("sequence",),
             },
         ),
     ]
