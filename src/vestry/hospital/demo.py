@@ -124,10 +124,9 @@ def _fill(password: str, progress: Callable[[str, int], None]) -> None:
         wet = store(done, said | {"title": "Suspected case, wet patient"}, lead)
         stable = store(respiratory, said | {"title": "Suspected respiratory infection, stable patient"}, lead)
         _practise_and_name(wet, stable, people)
+        fill_registers(lead, people["oona"])
         Unit.objects.create(name=NAME, invented=True)
         rooms_demo.fill(people, now)
-    progress("People, stock and powered units", 0)
-    fill_registers(lead, people["oona"])
     progress("Own facts laid over ours; what they touch is assured again", 0)
     _adopt_own_facts(lead)
 
