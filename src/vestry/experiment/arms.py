@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
+from difflib import get_close_matches
 from fnmatch import fnmatchcase
 
 import numpy as np
@@ -165,9 +166,7 @@ class Bench:
         model = model.without_sorts(*off)
         forced, short = whole.forced or (), whole.too_short or ()
         problems = [
-            Problem(
-                self.file, 0, f"arm {arm}", f"no event fits {pattern}; there are such as {', '.join(model.events[:3])}"
-            )
+            Problem(self.file, 0, f"arm {arm}", f"no event fits {pattern}{_events_like(pattern, model.events)}")
             for pattern in (*forced, *short)
             if not any(fnmatchcase(name, pattern) for name in model.events)
         ]
@@ -219,6 +218,15 @@ class Bench:
             "transfer-fraction", from_material=giver, to_material=taker, wetness=edge.wetness, verb="contact"
         )
         return Quantity(record.id, fractions(record.law), 1.0 if record.drawn == "once" else 0.0)
+
+
+def _events_like(pattern: str, events: tuple[str, ...]) -> str:
+    """What can go wrong in this arm, the nearest names first."""
+    slips = list(dict.fromkeys(name.partition("@")[0].rpartition(":")[2] for name in events if ":" in name))
+    wanted = pattern.partition("@")[0].rpartition(":")[2].strip("*")
+    near = get_close_matches(wanted, slips, 3)
+    shown = [*near, *(one for one in slips if one not in near)][:8]
+    return f"; what can go wrong in this arm is called {', '.join(shown)} (as in *:{shown[0]}@*)" if shown else ""
 
 
 def _no_event(number: int) -> Going:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from difflib import get_close_matches
 from fnmatch import fnmatchcase
 
@@ -10,14 +11,21 @@ from vestry.experiment.setup import Arm, Check, Experiment, Outcome, Setup
 from vestry.trade import BadFacts, Catalogue, Evidence, Problem, reading
 from vestry.trade.crosscheck import NO_SOURCE_NEEDED
 from vestry.trade.orders import packaged_orders
+from vestry.trade.words import UnknownWord, load_words
 
+FEW = 14
+UNION = ("constrained-", "function-", "literal[", "float", "int")
+AN_AMOUNT = "an amount of 0 or more, a distribution as { kind = ... }, or where loads are given none, low or high"
 NEEDS_SITES = ("any", "count", "fraction", "amount", "importance")
 
 
 def read_experiment(text: str, file: str, catalogue: Catalogue, evidence: Evidence) -> Experiment:
     """The experiment in this text (TOML, or JSON when the name ends in .json); BadFacts with every problem."""
     document, lines = reading.parse(text, file)
-    experiment = reading.validate(Experiment, document, file, lines)
+    try:
+        experiment = reading.validate(Experiment, document, file, lines)
+    except BadFacts as bad:
+        raise BadFacts(_told_once(bad.problems)) from None
     problems = [
         Problem(file, reading.line_of(lines, path), ".".join(map(str, path)), what)
         for path, what in _Names(experiment, catalogue, evidence).problems()
@@ -25,6 +33,31 @@ def read_experiment(text: str, file: str, catalogue: Catalogue, evidence: Eviden
     if problems:
         raise BadFacts(problems)
     return experiment
+
+
+def _told_once(problems: Iterable[Problem]) -> list[Problem]:
+    """What is no amount, no distribution and no load class is told once, not once for each that it is not.
+
+    A table was meant as a distribution: what is wrong with it as one is told. That there is no arm is not told where
+    the arms that there are cannot be read.
+    """
+    problems = list(problems)
+    within = {one.field.partition(".")[0] for one in problems if "." in one.field}
+    problems = [one for one in problems if one.field not in within or "at least 1 item" not in one.what]
+    told: dict[tuple[int, str], Problem] = {}
+    for one in problems:
+        parts = one.field.split(".")
+        at = next((n for n, part in enumerate(parts) if part.startswith(UNION)), None)
+        if at is None:
+            told[one.line, one.field] = one
+            continue
+        field, sort = ".".join(parts[:at]), ".".join(parts[at:])
+        key = (one.line, field)
+        if sort.startswith("function-") and "valid dictionary" not in one.what:
+            told[key] = replace(one, field=field)
+        elif key not in told and sort.startswith(("constrained-", "float", "int")):
+            told[key] = replace(one, field=field, what=f"{one.what}; wanted is {AN_AMOUNT}")
+    return list(told.values())
 
 
 Found = Iterator[tuple[reading.Path, str]]
@@ -125,5 +158,25 @@ class _Names:
         names = sorted(known)
         for word in words:
             if word not in names:
-                near = get_close_matches(word, names, 1)
-                yield at, f"no {sort} is called {word}" + (f"; did you mean {near[0]}?" if near else "")
+                yield at, f"no {sort} is called {word}{self._hint(word, names, sort)}"
+
+    def _hint(self, word: str, names: list[str], sort: str) -> str:
+        """What may have been meant: the items of a kind or of a trade word, the nearest name, or all of a few."""
+        if sort == "item":
+            meant = [
+                item.id for item in self.catalogue.items.values() if item.kind == word or self._also(item.id, word)
+            ]
+            if meant:
+                return f"; in the catalogue that is {' or '.join(meant)}"
+        near = get_close_matches(word, names, 1)
+        if near:
+            return f"; did you mean {near[0]}?"
+        return f"; there are {', '.join(names)}" if len(names) <= FEW else f"; `vestry catalog` lists every {sort}"
+
+    def _also(self, item: str, word: str) -> bool:
+        said = word.replace("-", " ").lower()
+        try:
+            names = load_words("en").aliases(item)
+        except UnknownWord:  # an item of the hospital's own
+            return False
+        return any(one.replace("-", " ").lower().rstrip("s") == said.rstrip("s") for one in names)

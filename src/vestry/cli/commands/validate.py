@@ -108,6 +108,8 @@ def said(one: Judged) -> str:
         return ", ".join(f"{name} {value:.3g}" for name, value in one.detail)
     if one.check.compare == "top":
         return ", ".join(f"{name} {value:.3g}" for name, value in one.detail[: one.check.of_first])
+    if one.answer is None or one.answer != one.answer:
+        return "no number: nothing in the other arm"
     return f"{one.answer:.3g}"
 
 
