@@ -21,7 +21,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from bench import cut_sets, machine, planning, proving, searching
+from bench import amounts, cut_sets, machine, planning, proving, searching
 from bench.measured import Measured
 from bench.page import page
 from bench.size import TINY, WHOLE, Size
@@ -35,6 +35,7 @@ BENCHMARKS: Mapping[str, Callable[[Size], Measured]] = {
     "enumeration": cut_sets.measure_enumeration,
     "search": searching.measure,
     "plan": planning.measure,
+    "amounts": amounts.measure,
     "prove": proving.measure,
 }
 

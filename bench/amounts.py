@@ -1,7 +1,7 @@
 """Amounts against two ways of drawing them with NumPy, in the same run, and against the random numbers alone.
 
-    .venv/bin/python -m bench.amounts        all of it, about two minutes
-    .venv/bin/python -m bench.amounts --json
+    .venv/bin/python -m bench amounts           as a page, with the floors
+    .venv/bin/python -m bench.amounts --json    the numbers alone, about two minutes
 
 The plan is a whole published undressing of a full gown ensemble, on the shipped evidence; 200,000 draws, every
 parameter draw included, one thread each. The peers (`bench.amounts_peers`) answer the same question with a NumPy
@@ -18,16 +18,20 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 from typing import Any
 
 import numpy as np
 
 from bench import amounts_peers as peers
+from bench.measured import Floor, Measured, Resources, Table, times
+from bench.size import Size
 from vestry.contact.amounts import Model, stream, warm
 from vestry.contact.amounts.engine import engine
-from vestry.sequence import subject_of_order
+from vestry.sequence import Case, Policy, plan_case, recoveries, subject_of_order, subject_of_plan
 from vestry.sequence.amounts import Asked, context_of
+from vestry.sequence.amounts import amounts as everything
 from vestry.trade import load_catalogue, load_evidence, read_order
 from vestry.trade.orders import packaged_orders
 
@@ -35,7 +39,7 @@ NAME = "amounts"
 ORDER = "cdc-vhf-unstable-n95-gown-doff-2015--with-apron"
 DRAWS, SEED, LEVEL, BEST_OF = 200_000, 1, 10.0, 2
 FLOOR = 10.0
-MEMORY_DRAWS = (200_000, 2_000_000)
+PANEL_DRAWS, PANEL_MOST = 20_000, 1.5
 Answer = tuple[np.ndarray, np.ndarray]
 
 
@@ -76,7 +80,7 @@ def run(draws: int = DRAWS, best_of: int = BEST_OF) -> dict[str, Any]:
         "furthest-apart": {
             name: float(np.abs(answers[name][1] - answers["engine"][1]).max()) for name in ("tables", "reference")
         },
-        "memory": [{"draws": count, "megabytes": _memory(count)} for count in MEMORY_DRAWS],
+        "memory": [{"draws": count, "megabytes": _memory(count)} for count in (draws, 10 * draws)],
     }
 
 
@@ -151,6 +155,63 @@ print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
 """
     said = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     return float(said.stdout)
+
+
+def panel_seconds(rounds: int = 3, draws: int = PANEL_DRAWS) -> dict[str, float]:
+    """The desk's panel on a computed plan with its recoveries, warm: best wall-clock and processor seconds."""
+    catalogue = load_catalogue()
+    plan = plan_case(Case(code="bench", hazard="suspected-hcid", presentation="wet"), Policy(), catalogue)
+    subject = subject_of_plan(plan, plan.hash, "bench", catalogue)
+    context = context_of(subject)
+    asked = Asked(subject, load_evidence(), context, recoveries(plan, catalogue), draws=draws, threads=2)
+    best = {"wall": float("inf"), "processor": float("inf")}
+    for number in range(rounds + 1):
+        wall, processor = time.perf_counter(), time.process_time()
+        everything(replace(asked))  # bound anew each time, as for a question that nobody asked before
+        if number:  # the first round warms up
+            best["wall"] = min(best["wall"], time.perf_counter() - wall)
+            best["processor"] = min(best["processor"], time.process_time() - processor)
+    return best
+
+
+def measure(size: Size) -> Measured:
+    """All of it as the page of benchmarks has it."""
+    used = Resources()
+    found = run(size.draws, min(size.rounds, BEST_OF))
+    panel = panel_seconds(size.rounds, min(PANEL_DRAWS, size.draws))
+    rate = found["draws-per-second"]
+    times_beta = found["times-beta"]
+    memory = ", ".join(f"{one['draws']:,} draws {one['megabytes']:.0f} MB" for one in found["memory"])
+    said = (
+        f"{found['draws']:,} draws of a whole published undressing ({found['plan']}: {found['operations']} operations, "
+        f"{found['events']} events, {found['surfaces']} surfaces), every parameter draw included, one thread each, in "
+        "processor seconds. The peers answer the same question with a NumPy Generator: each parameter of the evidence "
+        "by `Generator.beta` (a touch has two a direction, efficiency and share of the face); the product of the two "
+        "as one beta, which spares half the draws; or each from the engine's own inverse tables.",
+        f"The random numbers alone, {found['random-numbers']:,} of them from the engine's own stream, take "
+        f"{found['random-numbers-share']:.0%} of its time. Most memory that a process of its own held: {memory}.",
+        f"The desk's panel of {min(PANEL_DRAWS, size.draws):,} runs on a computed plan with recoveries, bound anew, "
+        f"warm, two threads: {panel['wall']:.2f} s of wall clock, {panel['processor']:.2f} s of processor time.",
+    )
+    flat = found["memory"][-1]["megabytes"] / found["memory"][0]["megabytes"]
+    floors = (
+        Floor("amounts: draws a second", f"{FLOOR:.0f} times NumPy beta draws", times(times_beta), times_beta >= FLOOR),
+        Floor("amounts: memory at ten times the draws", "at most 1.1 times", f"{flat:.2f} times", flat <= 1.1),
+        Floor(
+            f"amounts: panel of {PANEL_DRAWS:,} runs, warm", f"under {PANEL_MOST} s", f"{panel['wall']:.2f} s",
+            panel["wall"] < PANEL_MOST,
+        ),
+    )  # fmt: skip
+    seconds = found["seconds"]
+    rows = tuple(
+        (name, f"{spent:.3f}", f"{rate[name]:,.0f}", times(spent / seconds["engine"]))
+        for name, spent in seconds.items()
+    )
+    table = Table("Draws", ("way", "processor seconds", "draws a second", "times the engine's time"), rows)
+    apart = found["furthest-apart"]["tables"]
+    error = 5 * (0.5 / found["draws"]) ** 0.5
+    unequal = (f"a chance {apart:.4f} apart from NumPy with the same tables",) if apart > error else ()
+    return Measured(NAME, "Amounts: draws a second against NumPy", said, floors, (table,), unequal, used.used())
 
 
 def lines(found: dict[str, Any]) -> list[str]:

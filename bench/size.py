@@ -16,6 +16,7 @@ class Size:
     ensembles      ensembles of the search's list that are confirmed
     cases          cases that are planned, drawn with a seed; `works`: distinct ways out, drawn likewise
     recovered      plans whose recoveries are made
+    draws          draws of amounts
     proved         words that choose the cases of the proof; none: all
     report         where the report of the proof is kept (None: nowhere)
     """
@@ -27,6 +28,7 @@ class Size:
     cases: int = 100
     works: int = 300
     recovered: int = 8
+    draws: int = 200_000
     proved: tuple[str, ...] = ()
     report: Path | None = None
 
@@ -40,5 +42,6 @@ TINY = Size(
     cases=2,
     works=2,
     recovered=1,
+    draws=2_000,
     proved=("hendra", "wet", "care", "belt-blower", "gown", "apron", "goggles", "hood", "change-none"),
 )

@@ -29,3 +29,11 @@ def test_beta_draws_have_the_mean_of_what_they_stand_for() -> None:
         fine = (table[1:] + table[:-1]) / 2
         seen = draw(row, 40_000)
         assert abs(seen.mean() - fine.mean()) < 5 * seen.std() / 200 + 0.02 * fine.mean()
+
+
+def test_the_page_that_explains_amounts_has_todays_example() -> None:
+    from tools import make_amounts_page
+
+    text = make_amounts_page.PAGE.read_text("utf-8")
+    assert text == make_amounts_page.written(text), "run: python -m tools.make_amounts_page"
+    assert text.count(": more |") == 2, "a case in which one more rub is worse"
