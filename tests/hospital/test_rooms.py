@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from decimal import Decimal
 from typing import Any
@@ -159,38 +160,45 @@ def test_what_cannot_be_made_is_refused_with_its_field(
 
 # ---- bags ----
 
-BAG = {"number": "B1", "case": "night", "room": "room-1", "stream": "infectious-lined"}
+BAG = {"close-number": "B1", "close-case": "night", "close-room": "room-1", "close-stream": "infectious-lined"}
+GO = {"let_go-number": "B1", "let_go-act": "released", "let_go-stream": "", "let_go-reason": "cleared"}
 
 
 def test_a_bag_waits_for_the_result_and_goes_under_the_leads_name(signed_in: Sign, room: RoomVersion) -> None:
-    lead, go = signed_in("ingrid"), {"number": "B1", "act": "released", "stream": "", "reason": "cleared"}
+    lead = signed_in("ingrid")
     assert signed_in("noor").post("/rooms/waste/", BAG).status_code == 302
-    refused = lead.post("/rooms/waste/release/", go)
+    refused = lead.post("/rooms/waste/release/", GO)
     assert refused.status_code == 422
     assert "no result of its case is known" in page(refused)
 
-    lead.post("/rooms/waste/result/", {"case": "night", "result": "negative", "reason": "by telephone"})
-    assert lead.post("/rooms/waste/release/", go).status_code == 302
-    assert signed_in("sander").post("/rooms/waste/collect/", {"number": "B1", "reason": "driver"}).status_code == 302
+    lead.post("/rooms/waste/result/", {"result-case": "night", "result-result": "negative", "result-reason": "told"})
+    assert lead.post("/rooms/waste/release/", GO).status_code == 302
+    handed = {"collect-number": "B1", "collect-reason": "driver"}
+    assert signed_in("sander").post("/rooms/waste/collect/", handed).status_code == 302
 
     (bag,) = bags()
     assert (bag.stands, bag.flags) == ("collected", ())
     assert [one.by for one in bag.events] == ["Noor Hadley", "Ingrid Vell", "Sander Brook"]
 
 
+def test_no_two_fields_of_the_page_share_an_id(signed_in: Sign, room: RoomVersion) -> None:
+    ids = re.findall(r' id="([^"]+)"', page(signed_in("ingrid").get("/rooms/waste/")))
+    assert len(ids) == len(set(ids))
+
+
 @pytest.mark.parametrize("who", ["noor", "tomas", "sander", "anselm"])
 def test_nobody_else_lets_a_bag_go(signed_in: Sign, room: RoomVersion, who: str) -> None:
     signed_in("noor").post("/rooms/waste/", BAG)
-    go = {"number": "B1", "act": "released", "stream": "", "reason": "x"}
 
-    assert signed_in(who).post("/rooms/waste/release/", go).status_code == 403
+    assert signed_in(who).post("/rooms/waste/release/", GO).status_code == 403
     assert BagHappened.objects.count() == 1
 
 
 def test_a_number_is_used_once_and_an_unknown_one_goes_nowhere(signed_in: Sign, room: RoomVersion) -> None:
     signed_in("noor").post("/rooms/waste/", BAG)
-    assert signed_in("noor").post("/rooms/waste/", BAG | {"case": "other"}).status_code == 422
-    assert signed_in("ingrid").post("/rooms/waste/collect/", {"number": "B9", "reason": "x"}).status_code == 422
+    assert signed_in("noor").post("/rooms/waste/", BAG | {"close-case": "other"}).status_code == 422
+    unknown = {"collect-number": "B9", "collect-reason": "x"}
+    assert signed_in("ingrid").post("/rooms/waste/collect/", unknown).status_code == 422
     assert BagHappened.objects.count() == 1
 
 

@@ -21,10 +21,10 @@ flows = st.fractions(min_value=1, max_value=5000)
 @given(ach, removal, mixing)
 def test_after_the_wait_so_much_is_gone_and_no_less(changes: Fraction, percent: Fraction, mixes: Fraction) -> None:
     found = clearance(changes, percent, mixes)
-    left = remaining(changes, Fraction(found.wait), mixes)
 
     assert found.wait >= found.minutes
-    assert left <= float(100 - percent) * (1 + 1e-9)
+    assert remaining(changes, Fraction(found.minutes), mixes) == pytest.approx(float(100 - percent))
+    assert remaining(changes, Fraction(found.wait), mixes) <= float(100 - percent) * (1 + 1e-9)
 
 
 @pytest.mark.property

@@ -82,6 +82,15 @@ def test_a_recipe_that_says_which_has_one_reading(text: str) -> None:
     assert found.readings[0].most == ONE_READING[text]
 
 
+def test_a_recipe_is_too_weak_or_too_strong_beyond_the_rounding_of_printed_ones() -> None:
+    wanted = strength("0.5", "wanted", OPERATIONS)
+    fits = {
+        parts: read_recipe(f"1 part + {parts} parts water", BLEACH, OPERATIONS, wanted).readings[0].fits
+        for parts in ("10", "9.6", "9", "8.5", "8")
+    }
+    assert fits == {"10": "too-weak", "9.6": "yes", "9": "yes", "8.5": "yes", "8": "too-strong"}
+
+
 AMBIGUOUS = [
     "1:10", "1 : 10", "1/10", "1 in 10", "1 part in 10 parts", "1 part to 10 parts", "10 parts to 1 part",
     "400 mL in 1 litre", "400 ml per L", "400 mL/L", "400 mL to 1 L", "2 spoons in 20 L", "400 mL for 1 L",

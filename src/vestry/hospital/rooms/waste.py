@@ -25,6 +25,7 @@ from vestry.sequence import Policy
 from vestry.trade.jurisdictions import UNSTATED
 from vestry.trade.words import load_words
 
+# Four forms stand on one page: each has its name before those of its fields, so that no two fields share an id.
 FORMS: dict[str, type[forms.Form]] = {
     "close": CloseBagForm,
     "result": ResultForm,
@@ -37,7 +38,7 @@ FORMS: dict[str, type[forms.Form]] = {
 def waste(request: HttpRequest) -> HttpResponse:
     if request.method != "POST":
         return _page(request)
-    form = CloseBagForm(request.POST)
+    form = CloseBagForm(request.POST, prefix="close")
     if form.is_valid() and any(one.number == form.cleaned_data["number"] for one in bags()):
         form.add_error("number", "this number was used before")
     if not form.is_valid():
@@ -48,7 +49,7 @@ def waste(request: HttpRequest) -> HttpResponse:
 
 @door(POST="tell-result")
 def result(request: HttpRequest) -> HttpResponse:
-    form = ResultForm(request.POST)
+    form = ResultForm(request.POST, prefix="result")
     if not form.is_valid():
         return _page(request, result=form)
     return _happened(request, "result", **form.cleaned_data)
@@ -56,8 +57,8 @@ def result(request: HttpRequest) -> HttpResponse:
 
 @door(POST="release-bag")
 def let_go(request: HttpRequest) -> HttpResponse:
-    form = LetGoForm(request.POST)
-    _may_now(form, form.data.get("act", ""))
+    form = LetGoForm(request.POST, prefix="let_go")
+    _may_now(form, form.data.get("let_go-act", ""))
     if not form.is_valid():
         return _page(request, let_go=form)
     said = dict(form.cleaned_data)
@@ -66,7 +67,7 @@ def let_go(request: HttpRequest) -> HttpResponse:
 
 @door(POST="collect-bag")
 def collect(request: HttpRequest) -> HttpResponse:
-    form = CollectForm(request.POST)
+    form = CollectForm(request.POST, prefix="collect")
     _may_now(form, "collected")
     if not form.is_valid():
         return _page(request, collect=form)
@@ -97,7 +98,7 @@ def _happened(request: HttpRequest, act: Act, **said: Any) -> HttpResponse:
 
 def _page(request: HttpRequest, **filled: forms.Form) -> HttpResponse:
     words, names = load_words("en"), {one.code: one.name for one in rooms()}
-    context: dict[str, Any] = {name: filled.get(name) or form() for name, form in FORMS.items()}
+    context: dict[str, Any] = {name: filled.get(name) or form(prefix=name) for name, form in FORMS.items()}
     found = bags()
     context |= {
         "forms": context,
