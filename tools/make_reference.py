@@ -192,7 +192,8 @@ def commands() -> tuple[str, str]:
         "[substitution](substitution.md), [change](change.md), [explanation](explanation.md),\n"
         "[weighing](weighing.md),\n"
         "[proved](proved.md), [evidence](evidence.md), [experiment](experiment-file.md), [amounts](amounts.md),\n"
-        "[scanned code](scan.md), [stay and forecast](forecast.md), [rooms and heat](rooms-and-heat.md),\n"
+        "[scanned code](scan.md), [stay and forecast](forecast.md), [rota and roster](roster.md),\n"
+        "[rooms and heat](rooms-and-heat.md),\n"
         "[records of a unit](operations.md).\n",
         "What is printed with `--json`, by schema: `plan` [planned](schemas/planned.json) or\n"
         "[no-plan](schemas/no-plan.json), `check` [assurance](schemas/assurance.json), `recover`\n"
@@ -207,6 +208,7 @@ def commands() -> tuple[str, str]:
         "`prove` [proved](schemas/proved.json), `amounts` [amounts](schemas/amounts.json), with `--against`\n"
         "[amounts-differ](schemas/amounts-differ.json), `whatif` [whatif](schemas/whatif.json),\n"
         "`scan` [scan](schemas/scan.json), `forecast` [forecast](schemas/forecast.json),\n"
+        "`roster` [roster](schemas/roster.json),\n"
         "`air` [air](schemas/air.json), `dilute` [dilute](schemas/dilute.json),\n"
         "`waste` [waste](schemas/waste.json), `heat predict` [heat-predicted](schemas/heat-predicted.json),\n"
         "`heat index` [heat-index](schemas/heat-index.json), `heat measured`\n"

@@ -10,10 +10,11 @@ from typing import Any
 from tools.estimates_reference import _short
 
 from vestry.readiness import Forecast, Stay, forecast, read_stay
+from vestry.roster import Roster, Rota, propose, read_rota
 from vestry.trade import load_catalogue
 
 EXAMPLES = Path(__file__).parent.parent / "docs/reference/examples"
-FORMATS = {"stay": Stay, "forecast": Forecast}
+FORMATS = {"stay": Stay, "forecast": Forecast, "rota": Rota, "roster": Roster}
 
 
 def schemas() -> Iterator[tuple[str, str]]:
@@ -23,10 +24,12 @@ def schemas() -> Iterator[tuple[str, str]]:
 
 
 def examples() -> Iterator[tuple[str, str]]:
-    """The forecast of the example stay, which is written by hand: with its nurses' ensemble as the example plan."""
+    """The forecast of the example stay and the roster of the example rota, which are written by hand."""
     catalogue = load_catalogue()
     stay = read_stay((EXAMPLES / "stay.toml").read_text("utf-8"), "stay.toml", catalogue, draws=200)
     yield "examples/forecast.json", _json(_short(forecast(stay, catalogue).as_json()))
+    rota = read_rota((EXAMPLES / "rota.toml").read_text("utf-8"), "rota.toml")
+    yield "examples/roster.json", _json(propose(rota).as_json())
 
 
 def _json(document: Any) -> str:

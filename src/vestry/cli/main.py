@@ -28,6 +28,7 @@ NAMES = (
     "orders",
     "prove",
     "forecast",
+    "roster",
     "sheet",
     "air",
     "dilute",

@@ -1,0 +1,10 @@
+"""Who does what when: coverage by shift, gaps with the smallest change that would close them, and a proposal."""
+
+from vestry.roster.closing import changed
+from vestry.roster.found import Roster
+from vestry.roster.proposing import as_it_is, propose
+from vestry.roster.reading_rota import checked, read_rota
+from vestry.roster.replaying import breaches
+from vestry.roster.rota import Rota
+
+__all__ = ["Roster", "Rota", "as_it_is", "breaches", "changed", "checked", "propose", "read_rota"]

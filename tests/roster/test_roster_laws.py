@@ -1,0 +1,62 @@
+"""Laws of the roster, and the search held against trying everything."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from tests.roster.rotas import fewest_empty, rotas
+
+from vestry.roster import breaches, changed, propose
+
+pytestmark = pytest.mark.property
+few = settings(max_examples=15, deadline=None)
+many = settings(max_examples=60, deadline=None)
+
+
+@few
+@given(rotas())
+def test_as_few_places_stay_empty_as_when_everything_is_tried(asking):
+    found = propose(asking, close=False)
+
+    assert found.fewest
+    assert found.uncovered == fewest_empty(asking)
+    assert breaches(asking, found.assigned) == ()
+
+
+STRICTER = {"rest_hours": 12, "most_in_seven_days": -1, "most_days_in_a_row": -1, "most_hours_in_seven_days": -12}
+
+
+@few
+@given(rotas(), st.sampled_from(sorted(STRICTER)))
+def test_a_stricter_rule_gives_no_roster_that_the_looser_one_lacks(asking, rule):
+    rules = asking.rules.model_copy(update={rule: max(1, getattr(asking.rules, rule) + STRICTER[rule])})
+    stricter = propose(asking.model_copy(update={"rules": rules}), close=False)
+
+    assert breaches(asking, stricter.assigned) == ()
+    assert stricter.uncovered >= propose(asking, close=False).uncovered
+
+
+@pytest.mark.slow
+@many
+@given(rotas())
+def test_the_changes_close_every_gap_and_none_of_them_can_be_left_out(asking):
+    found = propose(asking)
+    if found.closing.found == "changes":
+        changes = found.closing.changes
+        assert propose(changed(asking, changes), close=False).uncovered == 0
+        for left_out in range(len(changes)):
+            rest = [*changes[:left_out], *changes[left_out + 1 :]]
+            assert propose(changed(asking, rest), close=False).uncovered > 0
+
+
+@few
+@given(rotas())
+def test_one_person_more_never_leaves_more_empty(asking):
+    more = asking.people[0].model_copy(update={"id": "z", "off": ()})
+
+    before, after = (
+        propose(one, close=False).uncovered
+        for one in (asking, asking.model_copy(update={"people": (*asking.people, more)}))
+    )
+    assert after <= before
