@@ -226,3 +226,10 @@ def test_the_list_finds_by_name_code_and_part(signed_in: Sign, staff: dict[str, 
     assert found("?as=observer") == {"Tomas Arden"}
     assert found("?gone=yes") == set()
     assert found("?page=99") == {"Noor Hadley", "Tomas Arden"}
+
+
+def test_everyone_finds_their_own_way_to_the_register(signed_in: Sign, registered: Any):
+    ways = {"ingrid": "/people/", "tomas": "/people/able/", "noor": "/people/me/", "ada": "/people/roles/"}
+
+    for who, way in ways.items():
+        assert f'<a href="{way}">People</a>' in signed_in(who).get("/").content.decode(), who

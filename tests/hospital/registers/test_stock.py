@@ -90,6 +90,7 @@ def test_receiving_twice_adds_to_one_lot_and_another_expiry_is_questioned(signed
         ({"quantity": -5}, "greater than or equal to 1"),
         ({"size": "xxl"}, "comes as s, m, l"),
         ({"item": "scrubs"}, "choose one that is in the list"),
+        ({"item": ""}, "This field is required"),
         ({"expiry": "31/31/2030"}, "Enter a valid date"),
         ({"gtin": "123"}, "Fourteen digits"),
         ({"to": "<script>"}, "Small letters"),
@@ -358,14 +359,24 @@ def test_below_the_reserve_is_said(signed_in: Sign, lot: Any):
     assert "Below the reserve" not in lead.get("/stock/").content.decode()
 
 
-@pytest.mark.parametrize("address", ["/stock/", "/stock/?item=gown-impermeable", "/stock/units/", "/stock/lots/{lot}/"])
+@pytest.mark.parametrize(
+    "address",
+    [
+        "/stock/",
+        "/stock/?item=gown-impermeable",
+        "/stock/units/",
+        "/stock/lots/{lot}/",
+        "/stock/picking/?procedure={version}",
+    ],
+)
 def test_a_page_asks_as_often_for_one_lot_as_for_forty(
-    signed_in: Sign, staff: dict[str, Any], lot: Any, powered_unit: Any, address: str
+    signed_in: Sign, staff: dict[str, Any], lot: Any, powered_unit: Any, version: Any, address: str
 ):
-    address, lead = address.format(lot=lot.pk), signed_in("ingrid")
+    address, lead = address.format(lot=lot.pk, version=version.pk), signed_in("ingrid")
     few = queries(lead, address)
-    for number in range(40):
-        stocked(staff["ingrid"], "gown-impermeable", "l", 1, f"N-{number}")
+    for number, item in enumerate(("gown-impermeable", "gown-isolation", "gloves-long", "fresh-gloves") * 10):
+        size = ("m", "l", "xl")[number % 3]
+        stocked(staff["ingrid"], item, size, 1, f"N-{number}")
         act(lead, lot, act="move", kind="moved", start="store", to="anteroom", quantity=1)
 
     assert queries(lead, address) == few

@@ -47,6 +47,10 @@ def items(*, fit_tested: bool | None = None, sized: bool = False) -> list[tuple[
     )
 
 
+CHOOSE = ("", "choose")
+"""Stands first, so that nothing is chosen by not looking."""
+
+
 class Choosing(forms.Form):
     """A form whose choices are read when it is shown, so that a changed fact is in them."""
 
@@ -56,7 +60,7 @@ class Choosing(forms.Form):
         super().__init__(*args, **kwargs)
         for name, choices in self.choosing.items():
             field: Any = self.fields[name]
-            field.choices = choices()
+            field.choices = [CHOOSE, *choices()]
             field.error_messages["invalid_choice"] = f"{field.label}: choose one that is in the list."
 
 
@@ -126,7 +130,7 @@ class CompetencyForm(NoteForm):
     def __init__(self, *args: Any, subjects: list[tuple[str, str]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         field: Any = self.fields["subject"]
-        field.choices = subjects
+        field.choices = [CHOOSE, *subjects]
 
     def clean_on(self) -> datetime.date:
         not_to_come(self.cleaned_data["on"])

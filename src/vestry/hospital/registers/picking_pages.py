@@ -19,6 +19,7 @@ from vestry.hospital.registers.models import RegisteredPerson, StockUnit, StockU
 from vestry.hospital.registers.posting import NEAREST
 from vestry.hospital.registers.stock_pages import name_of, unit_of
 from vestry.stock import Picking, UnitState, picking, reused, takes, unit_state
+from vestry.trade import Catalogue
 from vestry.trade.standards import load_standards
 from vestry.trade.words import load_words
 
@@ -50,18 +51,19 @@ def _listed(version: ProcedureVersion, person: RegisteredPerson | None) -> dict[
                 models[one.item] = one.model
     found = picking(takes(plan, catalogue, sizes, models), stock.there, NEAREST, any_size=person is None)
     again = reused(plan, catalogue)
+    ready = [one for one in unit_states(stock.on) if one.ready] if again else []
     return {
         "areas": [
-            ("For putting on", _rows(found, "donning")),
-            ("For the doffing area, laid out before anybody goes in", _rows(found, "doffing")),
+            ("For putting on", _rows(found, "donning", catalogue)),
+            ("For the doffing area, laid out before anybody goes in", _rows(found, "doffing", catalogue)),
         ],
         "wanting": [(name_of(one.item), one.size, one.quantity) for one in found.wanting],
-        "reused": [(name_of(one), _ready_units(one, stock.on)) for one in again],
+        "reused": [(name_of(one), [u.unit.serial for u in ready if u.unit.item == one]) for one in again],
         "on": stock.on,
     }
 
 
-def _rows(found: Picking, area: str) -> list[dict[str, Any]]:
+def _rows(found: Picking, area: str, catalogue: Catalogue) -> list[dict[str, Any]]:
     return [
         {
             "name": name_of(one.take.item),
@@ -70,15 +72,11 @@ def _rows(found: Picking, area: str) -> list[dict[str, Any]]:
             "lot": one.there.lot,
             "place": one.there.place,
             "quantity": one.quantity,
-            "unit": unit_of(one.take.item, one.quantity),
+            "unit": unit_of(one.take.item, catalogue, one.quantity),
         }
         for one in found.picks
         if one.take.area == area
     ]
-
-
-def _ready_units(item: str, on: Any) -> list[str]:
-    return [one.unit.serial for one in unit_states(on) if one.unit.item == item and one.ready]
 
 
 def unit_states(on: Any) -> list[UnitState]:

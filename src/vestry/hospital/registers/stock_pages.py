@@ -42,6 +42,7 @@ from vestry.hospital.registers.stock_forms import (
 from vestry.hospital.writing import writing
 from vestry.stock import PAIRED, Level, Where, count, levels, where_used
 from vestry.stock.gs1 import Scan
+from vestry.trade import Catalogue
 from vestry.trade.words import load_words
 
 WORDS = load_words("en")
@@ -54,7 +55,8 @@ def shelf(request: HttpRequest) -> HttpResponse:
     """By item and size: what may be used, its earliest expiry, the reserve; then the lots of one item."""
     stock = ledger.stock_now()
     item = request.GET.get("item", "")
-    rows = [level_told(one, stock.on) for one in levels(stock.there, reserves_in_force())]
+    catalogue = facts.catalogue()
+    rows = [level_told(one, stock.on, catalogue) for one in levels(stock.there, reserves_in_force())]
     lots = [one for one in stock.there if one.lot.item == item] if item else []
     page = Paginator(lots, ON_A_PAGE).get_page(request.GET.get("page"))
     context = {
@@ -76,18 +78,18 @@ def name_of(item: str) -> str:
     return WORDS.item(item) if item in WORDS.file.item else item
 
 
-def unit_of(item: str, number: int = 2) -> str:
+def unit_of(item: str, catalogue: Catalogue, number: int = 2) -> str:
     """In what an item is counted."""
-    known = facts.catalogue().items.get(item)
+    known = catalogue.items.get(item)
     unit = "pair" if known is not None and known.kind in PAIRED else "piece"
     return unit if number == 1 else f"{unit}s"
 
 
-def level_told(level: Level, on: datetime.date) -> dict[str, Any]:
+def level_told(level: Level, on: datetime.date, catalogue: Catalogue) -> dict[str, Any]:
     return {
         "level": level,
         "name": name_of(level.item),
-        "unit": unit_of(level.item, level.usable),
+        "unit": unit_of(level.item, catalogue, level.usable),
         "soon": level.earliest is not None and level.earliest <= on + SOON,
     }
 
@@ -267,7 +269,7 @@ def _lot(request: HttpRequest, lot: StockLot, bound: forms.Form | None = None, s
     context = {
         "lot": lot,
         "name": name_of(lot.item),
-        "counted_in": unit_of(lot.item),
+        "counted_in": unit_of(lot.item, facts.catalogue()),
         "there": there,
         "held": str(lot.pk) in ledger.held_now(),
         "expired": lot.expiry is not None and lot.expiry < stock.on,
@@ -309,7 +311,8 @@ def reserves(request: HttpRequest) -> HttpResponse:
         with writing():
             StockReserve.objects.create(**form.cleaned_data, by=visitor(request), at=timezone.now())
         return HttpResponseRedirect("/stock/reserves/")
-    rows = [(name_of(one.item), one, unit_of(one.item)) for one in reserves_in_force()]
+    catalogue = facts.catalogue()
+    rows = [(name_of(one.item), one, unit_of(one.item, catalogue)) for one in reserves_in_force()]
     context = {"form": form, "rows": sorted(rows, key=lambda one: (one[0], one[1].size or ""))}
     return render(request, "registers/reserves.html", context, status=422 if form.is_bound else 200)
 
