@@ -1,4 +1,4 @@
-"""The lead asks how much reaches where: from a procedure to the panel, in other circumstances, to what a change buys."""
+"""The lead asks how much reaches where: the panel of a procedure, other circumstances, and what a change buys."""
 
 from __future__ import annotations
 
