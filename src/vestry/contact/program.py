@@ -6,7 +6,7 @@ event that it names.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
@@ -95,6 +95,21 @@ class Program:
             "gaps": list(self.gaps),
             "conventions": list(self.conventions),
         }
+
+    @classmethod
+    def from_json(cls, document: Mapping[str, Any]) -> Program:
+        """The program that `as_json` wrote. KeyError or ValueError where it did not."""
+        return cls(
+            surfaces=tuple(document["surfaces"]),
+            events=tuple(Event(one["id"], one["sort"], one["step"]) for one in document["events"]),
+            ops=tuple(Op(*one) for one in document["ops"]),
+            start=tuple((number, load) for number, load in document["start"]),
+            endpoints=tuple((number, name) for number, name in document["endpoints"]),
+            steps=tuple(document["steps"]),
+            worn=tuple(tuple(items) for items in document["worn"]),
+            gaps=tuple(document.get("gaps", ())),
+            conventions=tuple(document.get("conventions", ())),
+        )
 
 
 class Tables:

@@ -6,7 +6,7 @@ cleaning or a fresh item forgets it, unless the event that defeats it is among t
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -39,15 +39,25 @@ def reach(
     program: Program,
     happening: Collection[int] = (),
     loads: Literal["all", "high"] = "all",
+    seen: Mapping[int, Collection[int]] | None = None,
 ) -> Reach:
-    """Run the program with these events happening. Residue never happens here; a latent fault only if it is named."""
+    """Run the program with these events happening. Residue never happens here; a latent fault only if it is named.
+
+    seen    surfaces that were seen soiled, by the step after which they were (-1: on arrival)
+    """
     on = frozenset(happening)
     now: dict[int, Link] = {number: Link(number, -1, None, 0) for number in program.sources(loads)}
     ever: dict[int, Link] = dict(now)
     after: list[frozenset[int]] = []
     step = -1
+
+    def soil(number: int) -> None:
+        for surface in (seen or {}).get(number, ()):
+            _put(now, ever, surface)
+
     for number, op in enumerate(program.ops):
         while step < op.step:
+            soil(step)
             after.append(frozenset(now))
             step += 1
         if op.verb in ("clean", "fresh"):
@@ -62,6 +72,7 @@ def reach(
         if from_b is not None and op.verb == "contact":
             _pass_on(now, ever, op.a, number, from_b)
     while step < len(program.steps):
+        soil(step)
         after.append(frozenset(now))
         step += 1
     return Reach(now, ever, tuple(after))
@@ -74,6 +85,11 @@ def _pass_on(now: dict[int, Link], ever: dict[int, Link], to: int, op: int, link
         now[to] = Link(to, op, link, length)
     if to not in ever or length < ever[to].length:
         ever[to] = Link(to, op, link, length)
+
+
+def _put(now: dict[int, Link], ever: dict[int, Link], surface: int) -> None:
+    """Contaminated from outside, as on arrival."""
+    now[surface] = ever[surface] = Link(surface, -1, None, 0)
 
 
 def chain(link: Link) -> list[Link]:

@@ -17,6 +17,9 @@ _UUID7 = re.compile(r"^[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0
 _UUID = re.compile(r"^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$")
 _NAME = re.compile(r"^[a-z0-9]+(-[a-z0-9]+)*$")
 _HASH = re.compile(r"^[0-9a-f]{64}$")
+NOT_SURE = "not-sure"
+SOMETHING_ELSE = "something-else"
+"""What a deviation may say in place of events of the contact model."""
 LONGEST_TEXT = 2000
 LARGEST_COUNTER = 2**53 - 1
 

@@ -108,7 +108,13 @@ def _went_otherwise(now: Now, event: Event) -> None:
     """A deviation, a tear, soiling, a wrong crossing of the line."""
     touched = event.text({"tear": "item", "soiling": "surface"}.get(event.kind, ""))
     happened = Deviation(
-        event.clock, event.step or "", event.texts("events"), event.text("note"), event.kind, touched=touched or None
+        event.clock,
+        event.step or "",
+        event.texts("events"),
+        event.text("note"),
+        event.kind,
+        touched=touched or None,
+        course=now.course.name,
     )
     if now.held is None:
         now.flag(event, "said without a stop")

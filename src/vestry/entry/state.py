@@ -41,6 +41,7 @@ class Deviation:
     """A departure from a step: when, at which, and what was seen to happen (event ids; empty: not sure).
 
     touched   the item that tore, or the surface that was soiled, where it was said
+    course    what was led then
     """
 
     at: str
@@ -50,6 +51,7 @@ class Deviation:
     kind: str = "deviation"
     answered_by: str | None = None
     touched: str | None = None
+    course: str = PLAN
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,7 @@
 
 from vestry.figure.compose import compose, stylesheet
 from vestry.figure.strip import Touching, strip
-from vestry.figure.view import FigureView, side_for
+from vestry.figure.view import FigureView, on_the_person, side_for
 from vestry.figure.wardrobe import UnknownItem
 
-__all__ = ["FigureView", "Touching", "UnknownItem", "compose", "side_for", "strip", "stylesheet"]
+__all__ = ["FigureView", "Touching", "UnknownItem", "compose", "on_the_person", "side_for", "strip", "stylesheet"]

@@ -43,6 +43,14 @@ class FigureView:
     passing: tuple[tuple[str, str], ...] = ()
 
 
+_NOT_ON_THE_PERSON = frozenset({"place", "air", "assistant", "observer"})
+
+
+def on_the_person(surfaces: Iterable[str]) -> tuple[str, ...]:
+    """Those that can be drawn on the person: not the place, the air, or someone beside them."""
+    return tuple(one for one in surfaces if one.partition(".")[0] not in _NOT_ON_THE_PERSON)
+
+
 def side_for(surfaces: Iterable[str]) -> str:
     """The side from which most of these surfaces are seen; front when it is even."""
     rear = [is_rear(s) for s in surfaces]

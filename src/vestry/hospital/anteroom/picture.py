@@ -8,11 +8,10 @@ from functools import lru_cache
 
 from django.utils.safestring import SafeString, mark_safe
 
-from vestry.figure import FigureView, UnknownItem, compose, side_for
+from vestry.figure import FigureView, UnknownItem, compose, on_the_person, side_for
 from vestry.procedure import Scene
 from vestry.trade.words import UnknownWord, Words
 
-_NOT_ON_THE_PERSON = frozenset({"place", "air", "assistant", "observer"})
 _NEAR = {
     "head": (
         "shield",
@@ -43,15 +42,11 @@ class Picture:
 
 def picture(scene: Scene, words: Words, plain: bool = False) -> Picture | None:
     """The picture of a scene. None where an item cannot be drawn: the words are enough then."""
-    marks = () if plain else (tuple(_drawn(scene.grasp)), tuple(_drawn(scene.avoid)))
+    marks = () if plain else (on_the_person(scene.grasp), on_the_person(scene.avoid))
     try:
-        return _picture(scene.worn, tuple(_drawn(scene.contaminated)), marks, scene.pose, words)
+        return _picture(scene.worn, on_the_person(scene.contaminated), marks, scene.pose, words)
     except (UnknownItem, KeyError, ValueError):
         return None
-
-
-def _drawn(surfaces: tuple[str, ...]) -> list[str]:
-    return [one for one in surfaces if one.partition(".")[0] not in _NOT_ON_THE_PERSON]
 
 
 _Marks = tuple[tuple[str, ...], ...]

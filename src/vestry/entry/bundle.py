@@ -1,0 +1,170 @@
+"""The bundle: all that a tablet needs to lead one entry without a network, as plain JSON. docs/reference/bundle.md.
+
+Written for size: steps, worn sets, contaminated sets and strokes of the figure stand once each, in lists; whoever uses
+them names their place. No margins, no counts, no routes: the tablet has no use for them, and they read as permission.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from typing import Any, Literal
+
+import rfc8785
+
+from vestry.sequence.plan import PlanStep
+from vestry.trade.values import Id, Value
+
+LARGEST = 4_000_000
+"""Bytes of canonical JSON. A tablet's storage and a ward's network are both small."""
+
+
+class BundleTooLarge(ValueError):
+    """A bundle over the limit. The plain pages lead such an entry."""
+
+
+class Approval(Value):
+    """What was approved, by whom, on which facts and model."""
+
+    title: str
+    version: int
+    approved_by: str
+    at: str
+    review_on: str
+    facts: str
+    model: str
+
+
+class BundleScene(Value):
+    """One step of a course: its place in `steps`, and in `outfits`, `sets` and `views` what goes with it.
+
+    view    None where the figure cannot be drawn: the words are enough then
+    slips   events that the step knows
+    """
+
+    step: int
+    worn: int
+    contaminated: int
+    view: int | None
+    slips: tuple[str, ...] = ()
+
+
+class BundleCourse(Value):
+    """The plan, or an approved answer: its steps as they are led. Of an answer also what it assumes.
+
+    happened, assumed, exposed, clean   as in a recovery; `assumed` and `exposed` are surfaces
+    """
+
+    name: Id
+    worn: tuple[Id, ...]
+    scenes: tuple[BundleScene, ...]
+    at: str | None = None
+    happened: tuple[str, ...] = ()
+    assumed: tuple[str, ...] = ()
+    exposed: tuple[str, ...] = ()
+    clean: bool = True
+
+
+class BundleLine(Value):
+    """A step in words."""
+
+    say: str
+    watch: str
+    short: str
+    waste: str = ""
+
+
+class BundleStop(Value):
+    """A spoken stop."""
+
+    name: str
+    say: str
+
+
+class BundleWords(Value):
+    """All that is said, in one language. `lines` are those of `steps`; `digest` is that of the words they come from."""
+
+    language: str
+    direction: Literal["ltr", "rtl"]
+    digest: str
+    lines: tuple[BundleLine, ...]
+    events: dict[str, str]
+    surfaces: dict[str, str]
+    items: dict[str, str]
+    stops: dict[str, BundleStop]
+    cautions: tuple[str, ...]
+
+
+class BundleView(Value):
+    """One picture: strokes, as places in `pieces`. What may be contaminated is drawn in it whole, to be shown or not.
+
+    grasp, avoid    surfaces that are ringed and crossed
+    """
+
+    side: Literal["front", "back"]
+    pose: str
+    grasp: tuple[str, ...]
+    avoid: tuple[str, ...]
+    parts: tuple[int, ...]
+
+
+class Carried(Value):
+    """What a bundle carries of an approved procedure: the same for every entry along it."""
+
+    plan: str
+    approval: Approval
+    steps: tuple[PlanStep, ...]
+    courses: tuple[BundleCourse, ...]
+    outfits: tuple[tuple[Id, ...], ...]
+    sets: tuple[tuple[str, ...], ...]
+    program: dict[str, Any]
+    items: tuple[Id, ...]
+    words: BundleWords
+    pieces: tuple[str, ...]
+    views: tuple[BundleView, ...]
+
+
+class Pin(Value):
+    """A slow hash of a PIN that the tablet can check alone: PBKDF2 with SHA-256. `salt` and `hash` are hexadecimal."""
+
+    salt: str
+    rounds: int
+    hash: str
+
+
+class BundlePerson(Value):
+    """Someone of this entry. `badge` and `pin` only for those who may lead it."""
+
+    sign_in: str
+    name: str
+    given: str
+    part: Literal["wearer", "observer", "assistant", "relief"]
+    badge: str | None = None
+    pin: Pin | None = None
+
+
+class Clocks(Value):
+    """Times that inform: the unit's own limit inside, in minutes."""
+
+    limit_minutes: int
+    limit_source: Id
+
+
+class Bundle(Value):
+    """One entry for one tablet. `digest`: SHA-256 of the canonical JSON of everything else."""
+
+    format_version: Literal[1] = 1
+    entry: str
+    drill: bool
+    unit: str
+    invented: bool
+    carried: Carried
+    people: tuple[BundlePerson, ...]
+    clocks: Clocks
+
+    def as_json(self) -> dict[str, Any]:
+        """Plain JSON with its digest. BundleTooLarge."""
+        document = dict(self.model_dump(mode="json", by_alias=True))
+        canonical = rfc8785.dumps(document)
+        if len(canonical) > LARGEST:
+            raise BundleTooLarge(f"the bundle is {len(canonical)} bytes; at most {LARGEST} go to a tablet")
+        return document | {"digest": hashlib.sha256(canonical).hexdigest()}
