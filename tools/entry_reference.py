@@ -9,6 +9,7 @@ from typing import Any
 from pydantic import TypeAdapter
 
 from vestry.entry import KINDS, Course, EntryState, Event, Led, fold
+from vestry.entry.bundle import Bundle
 from vestry.entry.events import LARGEST_COUNTER, LONGEST_TEXT
 from vestry.sequence import Case, Plan, Policy, plan_case
 from vestry.trade import load_catalogue
@@ -33,8 +34,17 @@ SAID: dict[str, Any] = {
 def schemas() -> Iterator[tuple[str, str]]:
     """Path below docs/reference to the text of a schema."""
     yield "schemas/event.json", _json(event_schema())
+    yield "schemas/bundle.json", _json(bundle_schema())
     state = TypeAdapter(EntryState).json_schema()
     yield "schemas/entry-state.json", _json(_kebab({"title": "State of an entry", **_whole(state)}))
+
+
+def bundle_schema() -> dict[str, Any]:
+    """What a tablet carries, with the digest that `as_json` adds."""
+    schema = Bundle.model_json_schema(by_alias=True)
+    schema["properties"]["digest"] = {"type": "string", "pattern": "^[0-9a-f]{64}$"}
+    schema["required"] = [*schema["required"], "digest"]
+    return schema
 
 
 def event_schema() -> dict[str, Any]:

@@ -87,12 +87,14 @@ PAGES = {
     "events.md": ["event", "entry-state"],
     "rooms-and-heat.md": ["air", "dilute", "waste", "heat-predicted", "heat-index", "heat-measured"],
     "operations.md": ["operations"],
+    "bundle.md": ["bundle"],
 }
 # A format that holds others whole: their fields are told on their own pages, which it links to.
 HOLDS = {
     "substitution.md": ("plan.md", "assurance.md", "comparison.md"),
     "weighing.md": ("plan.md", "comparison.md"),
     "change.md": ("plan.md", "assurance.md", "comparison.md"),
+    "bundle.md": ("plan.md", "recovery.md", "program.md"),
 }
 
 

@@ -35,6 +35,7 @@ PASSWORD = "harrow-for-tests"
 def _quick(settings: Any) -> None:
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     settings.PLAN_IN_PLACE = True
+    settings.PIN_ROUNDS = 1000
 
 
 @pytest.fixture
@@ -172,3 +173,43 @@ def stocked(by: Any, item: str, size: str, quantity: int, number: str = "L-1", *
     lot = StockLot.objects.create(item=item, size=size, number=number, by=by, at=now, **more)
     ledger.write([StockMovement(lot=lot, kind="received", quantity=quantity, to_place="store", at=now, by=by)])
     return lot
+
+
+class TabletClient:
+    """An enrolled tablet without a browser: its token goes with each request, and who was identified on it."""
+
+    def __init__(self, identity: str, token: str) -> None:
+        self.client = Client(raise_request_exception=False)
+        self.id, self.token, self.identified = identity, token, ""
+
+    def _headers(self) -> dict[str, str]:
+        return {"HTTP_AUTHORIZATION": f"Vestry-Tablet {self.token}", "HTTP_VESTRY_IDENTIFIED": self.identified}
+
+    def get(self, address: str) -> Any:
+        return self.client.get(address, **self._headers())
+
+    def post(self, address: str, document: Any) -> Any:
+        return self.client.post(address, document, content_type="application/json", **self._headers())
+
+    def identify(self, badge: str, pin: str) -> Any:
+        answer = self.post("/tablet/identify/", {"badge": badge, "pin": pin})
+        self.identified = answer.json().get("identified", "")
+        return answer
+
+
+@pytest.fixture
+def enrol(staff: dict[str, Any]) -> Callable[[], TabletClient]:
+    """Enrol another tablet."""
+    from vestry.hospital.anteroom.tablets import new_code
+
+    def one() -> TabletClient:
+        code = new_code("Anteroom 1", staff["ingrid"], timezone.now())
+        told = Client().post("/tablet/enrol/", {"code": code}, content_type="application/json").json()
+        return TabletClient(told["tablet"], told["token"])
+
+    return one
+
+
+@pytest.fixture
+def tablet(enrol: Callable[[], TabletClient]) -> TabletClient:
+    return enrol()

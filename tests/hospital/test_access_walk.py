@@ -15,7 +15,7 @@ from tests.hospital.conftest import BY_ROLE
 from vestry.hospital.access.checks import every_page_has_a_door, patterns
 from vestry.hospital.access.document import document
 from vestry.hospital.access.door import doors_of
-from vestry.hospital.access.table import ACTION_NAMES, ROLES, TABLE, allowed
+from vestry.hospital.access.table import ACTION_NAMES, ENROLLED, ROLES, TABLE, allowed
 from vestry.hospital.jobs import amounts as job
 from vestry.hospital.jobs.weighing import State
 
@@ -26,10 +26,12 @@ PAGES = [(route, pattern.callback) for route, pattern in patterns()]
 
 @pytest.fixture
 def addresses(
-    planned: Any, version: Any, entry: Any, own_facts: Any, registered: Any, lot: Any, powered_unit: Any
+    planned: Any, version: Any, entry: Any, own_facts: Any, registered: Any, lot: Any, powered_unit: Any, tablet: Any
 ) -> Callable[[str], str]:
     """The address of a page, with an object that is there and that the visitor is part of."""
     keys = {
+        "tablets/": tablet.id,
+        "tablet/entries/": entry.pk,
         "cases/": planned.pk,
         "procedures/": version.pk,
         "entries/": entry.pk,
@@ -56,6 +58,8 @@ def expected(view: Any, method: str, role: str | None) -> str:
     action = doors.get("GET" if method == "HEAD" else method)
     if action is None:
         return "not in this way"
+    if TABLE[action] == ENROLLED:
+        return "refused"  # whoever is signed in: only a tablet's token opens these (test_tablets.py)
     if allowed(action, [role] if role else [], signed_in=role is not None):
         return "let in"
     return "to sign in" if role is None and method in ("GET", "HEAD") else "refused"

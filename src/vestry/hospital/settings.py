@@ -100,6 +100,8 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "access.User"
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher"]
+# A tablet without a network checks a PIN against a hash that the browser can make: PBKDF2 with SHA-256, this often.
+PIN_ROUNDS = 600_000
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 12}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
@@ -145,7 +147,7 @@ DATA_UPLOAD_MAX_NUMBER_FILES = 1
 FILE_UPLOAD_HANDLERS = ["vestry.hospital.uploading.NoFiles"]  # the pages of imports put another in its place
 
 STATIC_URL = "/static/"
-STATICFILES_DIRS = [HERE / "static"]
+STATICFILES_DIRS = [HERE / "static", ("vestry/tablet", HERE / "anteroom" / "web")]
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_AUTOREFRESH = False
 WHITENOISE_MAX_AGE = 3600

@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.urls import path
 
 from vestry.hospital.access import views as access
-from vestry.hospital.anteroom import upload
+from vestry.hospital.anteroom import device_pages, device_views, upload
 from vestry.hospital.anteroom import views as anteroom
 from vestry.hospital.desk import (
     amounts_pages,
@@ -110,6 +110,16 @@ urlpatterns = [
     path("rooms/waste/result/", rooms_waste.result),
     path("rooms/waste/release/", rooms_waste.let_go),
     path("rooms/waste/collect/", rooms_waste.collect),
+    path("tablets/", device_pages.tablet_list),
+    path("tablets/<uuid:key>/revoke/", device_pages.revoke),
+    path("badge/", device_pages.own_badge),
+    path("sw.js", device_views.service_worker),
+    path("tablet/", device_views.page),
+    path("tablet/enrol/", device_views.enrol),
+    path("tablet/identify/", device_views.identify),
+    path("tablet/entries/", device_views.entries),
+    path("tablet/entries/<uuid:key>/bundle/", device_views.bundle),
+    path("tablet/entries/<uuid:key>/events/", device_views.events),
     path("records/", record.records),
     path("records/<uuid:key>/", record.record),
     path("records/<uuid:key>/correct/", record.correct),

@@ -5,7 +5,7 @@ python -m vestry.hospital.access.document    prints the page
 
 from __future__ import annotations
 
-from vestry.hospital.access.table import ACTION_NAMES, ANYONE, ROLE_NAMES, ROLES, SIGNED_IN, TABLE
+from vestry.hospital.access.table import ACTION_NAMES, ANYONE, ENROLLED, ROLE_NAMES, ROLES, SIGNED_IN, TABLE
 
 HEAD = """# Pages and roles
 
@@ -28,7 +28,11 @@ TAIL = """
   further ones are refused.
 - Where a page is not for the visitor's role, the answer is 403; nobody signed in is sent to the sign-in page first.
   Bad input is 422 and names the field; a body that is too large or cannot be read is 400. Nothing is half stored.
-- Second factor, passkeys, enrolled tablets and badge codes come later.
+- "A tablet": the request brings the token of an enrolled tablet in its `Authorization` header; being signed in does not
+  do instead. A tablet carries an entry only for someone who may lead it and was identified on it by badge and PIN, and
+  sends and fetches events only of entries that it carries. Wrong codes, badges and PINs are counted and refused like
+  failed sign-ins.
+- Second factor and passkeys come later.
 """
 
 
@@ -40,8 +44,8 @@ def document() -> str:
     heads = [ROLE_NAMES[role] for role in ROLES]
     lines = [HEAD, "## Roles by action\n", f"| action | {' | '.join(heads)} |", f"|---|{'---|' * len(heads)}"]
     for action, need in TABLE.items():
-        if need in (ANYONE, SIGNED_IN):
-            cells = [{ANYONE: "anyone", SIGNED_IN: "signed in"}[str(need)]] * len(heads)
+        if isinstance(need, str):
+            cells = [{ANYONE: "anyone", SIGNED_IN: "signed in", ENROLLED: "a tablet"}[need]] * len(heads)
         else:
             cells = ["yes" if role in need else "" for role in ROLES]
         lines.append(f"| {ACTION_NAMES[action]} (`{action}`) | {' | '.join(cells)} |")

@@ -13,9 +13,9 @@ from urllib.parse import urlencode
 
 from django.conf import settings
 from django.core.exceptions import PermissionDenied
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
 
-from vestry.hospital.access.table import allowed
+from vestry.hospital.access.table import ENROLLED, TABLE, allowed
 
 log = logging.getLogger("vestry.access")
 View = TypeVar("View", bound=Callable[..., HttpResponse])
@@ -58,6 +58,8 @@ class DoorMiddleware:
             from vestry.hospital.errors import not_allowed  # templates need the settings
 
             return not_allowed(request, sorted(doors))
+        if TABLE.get(action) == ENROLLED:
+            return self._tablet(request, action)
         user: Any = request.user
         signed_in = user.is_authenticated and user.is_active
         if allowed(action, user.roles if signed_in else (), signed_in=signed_in):
@@ -66,3 +68,14 @@ class DoorMiddleware:
             return HttpResponseRedirect(f"{settings.LOGIN_URL}?{urlencode({'next': request.get_full_path()})}")
         log.warning("refused: %s to %s", action, user.sign_in if signed_in else "someone not signed in")
         raise PermissionDenied(action)
+
+    def _tablet(self, request: HttpRequest, action: str) -> HttpResponse | None:
+        """Let in whoever brings the token of a tablet that is enrolled. The answer to all others is JSON."""
+        from vestry.hospital.anteroom.tablets import admit  # models need the apps
+
+        if admit(request):
+            return None
+        log.warning("refused: %s to a tablet that is not enrolled", action)
+        return JsonResponse(
+            {"problems": [{"field": "", "what": "this tablet is not enrolled, or not any more"}]}, status=403
+        )

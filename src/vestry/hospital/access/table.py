@@ -28,6 +28,7 @@ ROLE_NAMES: Mapping[Role, str] = {
 
 ANYONE = "anyone"
 SIGNED_IN = "signed-in"
+ENROLLED = "enrolled-tablet"
 
 _EVERY: frozenset[str] = frozenset(ROLES)
 
@@ -80,8 +81,15 @@ TABLE: Mapping[str, str | frozenset[str]] = {
     "hold-lot": frozenset({"programme-lead", "shift-lead"}),
     "edit-stock": frozenset({"programme-lead"}),
     "export-stock": frozenset({"programme-lead", "shift-lead", "auditor"}),
+    "manage-tablets": frozenset({"programme-lead", "shift-lead"}),
+    "set-own-badge": SIGNED_IN,
+    "open-tablet": ANYONE,
+    "enrol-tablet": ANYONE,
+    "identify-on-tablet": ENROLLED,
+    "carry-entry": ENROLLED,
+    "send-events": ENROLLED,
 }
-"""What each action needs: a role of these, or only to be signed in, or nothing."""
+"""What each action needs: a role of these, or only to be signed in, or the token of an enrolled tablet, or nothing."""
 
 ACTION_NAMES: Mapping[str, str] = {
     "sign-in": "sign in",
@@ -132,6 +140,13 @@ ACTION_NAMES: Mapping[str, str] = {
     "hold-lot": "put a lot on hold, or let it go",
     "edit-stock": "import stock, set reserves, add powered units",
     "export-stock": "export stock and its ledger",
+    "manage-tablets": "enrol a tablet, and take its enrolment back",
+    "set-own-badge": "set one's own badge and PIN",
+    "open-tablet": "open the tablet's own page (it holds nothing until the tablet is enrolled)",
+    "enrol-tablet": "enrol a tablet with a code that a lead has given",
+    "identify-on-tablet": "say with badge and PIN who is at an enrolled tablet",
+    "carry-entry": "take an entry onto an enrolled tablet (someone who may lead it, identified there)",
+    "send-events": "send and fetch events of an entry that the tablet carries",
 }
 
 
@@ -144,4 +159,6 @@ def allowed(action: str, roles: Collection[str], *, signed_in: bool) -> bool:
         return True
     if not signed_in:
         return False
+    if need == ENROLLED:
+        return False  # no role and no sign-in does; the door looks at the tablet's token
     return need == SIGNED_IN or bool(frozenset(need) & frozenset(roles))

@@ -42,7 +42,7 @@ def upload(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
 
 def _events(request: HttpRequest, entry: Entry, actor: str) -> list[Event]:
     """The events in the body. Every problem of every event, named by its place."""
-    listed = _document(request)
+    listed = events_in(request)
     found: list[Event] = []
     problems: list[tuple[str, str]] = []
     for number, one in enumerate(listed):
@@ -61,17 +61,23 @@ def found_contents(events: list[Event]) -> list[str]:
     return [f"{one.id} {one.kind} {json.dumps(dict(one.payload), sort_keys=True)} {one.counter}" for one in events]
 
 
-def _document(request: HttpRequest) -> list[Any]:
+def json_body(request: HttpRequest) -> Any:
+    """The JSON in the body. Unreadable."""
     if request.content_type != "application/json":
         raise Unreadable("", "JSON, with content type application/json")
     try:
-        document = json.loads(request.body.decode("utf-8"), parse_constant=_no_such_number)
+        return json.loads(request.body.decode("utf-8"), parse_constant=_no_such_number)
     except UnicodeDecodeError:
         raise Unreadable("", "text in UTF-8") from None
     except RecursionError:
         raise Unreadable("", "JSON of modest depth") from None
     except ValueError as bad:
         raise Unreadable("", f"JSON: {bad}") from None
+
+
+def events_in(request: HttpRequest) -> list[Any]:
+    """The documents of an upload, unread. Unreadable."""
+    document = json_body(request)
     if not isinstance(document, dict) or set(document) != {"events"}:
         raise Unreadable("events", "an object with events and nothing else")
     events = document["events"]

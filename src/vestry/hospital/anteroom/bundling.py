@@ -1,0 +1,82 @@
+"""The bundle of an entry, from the rows. What it carries of a procedure is made once for a version and kept."""
+
+from __future__ import annotations
+
+import json
+import uuid
+from functools import lru_cache
+from threading import Lock
+
+from vestry.contact.program import Program
+from vestry.entry.bundle import Bundle, BundlePerson, Carried, Clocks
+from vestry.entry.carrying import carried
+from vestry.hospital import facts
+from vestry.hospital.access.models import User
+from vestry.hospital.access.people import with_role
+from vestry.hospital.anteroom.tablets import badge_of, pin_of
+from vestry.hospital.desk.mapper import answer_scenes_of, approved_of
+from vestry.hospital.desk.models import ApprovalBasis, ProcedureVersion, Unit
+from vestry.hospital.record.models import Entry
+from vestry.sequence import program_of
+from vestry.trade.words import load_words
+
+MAY_LEAD = ("trained-observer", "shift-lead")
+_ONE_AT_A_TIME = Lock()
+
+
+def bundle_of(entry: Entry, person: User) -> bytes:
+    """The bundle as JSON, for a tablet on which this person was identified. BundleTooLarge."""
+    unit, policy = Unit.current(), approved_of(entry.version_id).plan.policy
+    with _ONE_AT_A_TIME:  # it takes seconds the first time: two tablets of one entry ask at once
+        carries = _carried(entry.version_id)
+    made = Bundle(
+        entry=str(entry.pk),
+        drill=entry.drill,
+        unit=unit.name,
+        invented=unit.invented,
+        carried=carries,
+        people=people_of(entry, person),
+        clocks=Clocks(limit_minutes=policy.limit_minutes, limit_source=policy.limit_source),
+    )
+    return json.dumps(made.as_json(), ensure_ascii=False, separators=(",", ":")).encode()
+
+
+@lru_cache(maxsize=16)
+def _carried(version: uuid.UUID) -> Carried:
+    approved = approved_of(version)
+    catalogue = facts.catalogue_of(approved.approval.facts)
+    row = ProcedureVersion.objects.select_related("procedure").defer("approved").get(pk=version)
+    basis = ApprovalBasis.objects.filter(version=version).first()
+    program = Program.from_json(basis.program) if basis else program_of(approved.plan, catalogue)
+    scenes = {one.name: answer_scenes_of(version, one.name) for one in approved.answers}
+    return carried(approved, program, scenes, catalogue, load_words("en"), row.procedure.title)
+
+
+def people_of(entry: Entry, person: User) -> tuple[BundlePerson, ...]:
+    """Those of the entry, and those who may relieve its observer. A PIN to check only for who leads it here."""
+    found = {entry.wearer.pk: _person(entry.wearer, "wearer")}
+    if entry.assistant:
+        found[entry.assistant.pk] = _person(entry.assistant, "assistant")
+    found[entry.observer.pk] = _leading(entry.observer, "observer")
+    for one in with_role(*MAY_LEAD):
+        if one.pk not in found:
+            found[one.pk] = _leading(one, "relief") if one == person else _person(one, "relief")
+    return tuple(found.values())
+
+
+def may_speak(entry: Entry) -> frozenset[str]:
+    """Sign-in names of those whom a tablet may name as the one who acts in this entry."""
+    return frozenset({entry.observer.sign_in, *with_role(*MAY_LEAD).values_list("sign_in", flat=True)})
+
+
+def _person(person: User, part: str) -> BundlePerson:
+    return BundlePerson.model_validate(
+        {"sign-in": person.sign_in, "name": person.name, "given": person.given, "part": part}
+    )
+
+
+def _leading(person: User, part: str) -> BundlePerson:
+    badge = badge_of(person)
+    if badge is None:
+        return _person(person, part)
+    return _person(person, part).model_copy(update={"badge": badge.badge, "pin": pin_of(badge)})

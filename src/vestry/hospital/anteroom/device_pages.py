@@ -1,0 +1,125 @@
+"""Pages at the desk: enrol a tablet, take its enrolment back; one's own badge and PIN."""
+
+from __future__ import annotations
+
+import uuid
+from typing import Any
+
+from django import forms
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+
+from vestry.hospital.access import slowing
+from vestry.hospital.access.door import door
+from vestry.hospital.access.people import visitor
+from vestry.hospital.anteroom import tablets
+from vestry.hospital.anteroom.models import Tablet
+
+EASY = frozenset({"123456", "654321", "012345", "123123", "112233", "121212"})
+
+
+class CodeForm(forms.Form):
+    name = forms.CharField(
+        label="Name of the tablet", max_length=60, help_text="As it is written on it, for example: Anteroom 1"
+    )
+
+
+class RevokeForm(forms.Form):
+    reason = forms.CharField(label="Reason", max_length=400)
+
+
+class BadgeForm(forms.Form):
+    badge = forms.CharField(
+        label="Badge code",
+        max_length=40,
+        widget=forms.TextInput(attrs={"autocomplete": "off", "spellcheck": "false"}),
+        help_text="Scan it or type what is printed on it.",
+    )
+    pin = forms.RegexField(
+        r"^[0-9]{6,12}$",
+        label="PIN, six to twelve digits",
+        error_messages={"invalid": "Six to twelve digits."},
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password", "inputmode": "numeric"}),
+    )
+    password = forms.CharField(
+        label="Your password, once more",
+        strip=False,
+        max_length=200,
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+
+    def clean_badge(self) -> str:
+        badge = str(self.cleaned_data["badge"]).strip()
+        if not badge.isprintable():
+            raise forms.ValidationError("Letters and digits that can be printed.")
+        return badge
+
+    def clean_pin(self) -> str:
+        pin = str(self.cleaned_data["pin"])
+        if len(set(pin)) == 1 or pin in EASY:
+            raise forms.ValidationError("Too easy to guess. Choose another.")
+        return pin
+
+
+@never_cache
+@door(GET="manage-tablets", POST="manage-tablets")
+def tablet_list(request: HttpRequest) -> HttpResponse:
+    form, code, status = CodeForm(), None, 200
+    if request.method == "POST":
+        form = CodeForm(request.POST)
+        if form.is_valid():
+            code = tablets.new_code(form.cleaned_data["name"], visitor(request), timezone.now())
+        else:
+            status = 422
+    return _list(request, status, form=form, code=code)
+
+
+def _list(request: HttpRequest, status: int, **more: Any) -> HttpResponse:
+    listed = Tablet.objects.select_related("code__by", "revocation__by")
+    return render(
+        request,
+        "anteroom/tablets.html",
+        {"tablets": listed, "minutes": int(tablets.CODE_FOR.total_seconds() // 60), "form": CodeForm()} | more,
+        status=status,
+    )
+
+
+@door(POST="manage-tablets")
+def revoke(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
+    tablet = get_object_or_404(Tablet, pk=key)
+    form = RevokeForm(request.POST)
+    if not form.is_valid():
+        return _list(request, 422, refusing=tablet, why=form)
+    tablets.revoke(tablet, visitor(request), form.cleaned_data["reason"], timezone.now())
+    messages.info(request, f"{tablet.name} is not enrolled any more. What it has not sent stays on it.")
+    return HttpResponseRedirect("/tablets/")
+
+
+@never_cache
+@door(GET="set-own-badge", POST="set-own-badge")
+def own_badge(request: HttpRequest) -> HttpResponse:
+    person, form = visitor(request), BadgeForm()
+    if request.method == "POST":
+        form, now = BadgeForm(request.POST), timezone.now()
+        address = str(request.META.get("REMOTE_ADDR", ""))[:45]
+        if form.is_valid() and slowing.too_many(person.sign_in, address, now):
+            form.add_error(None, "Too many tries. Wait a quarter of an hour.")
+            return _badge(request, form, 429)
+        if form.is_valid() and not person.check_password(form.cleaned_data["password"]):
+            slowing.failed(person.sign_in, address, now)
+            form.add_error("password", "That is not your password.")
+        elif form.is_valid():
+            if tablets.set_badge(person, form.cleaned_data["badge"], form.cleaned_data["pin"], now):
+                messages.info(request, "Badge and PIN are set. They hold from the next entry that a tablet takes.")
+                return HttpResponseRedirect("/badge/")
+            form.add_error("badge", "This badge is someone else's.")
+        return _badge(request, form, 422)
+    return _badge(request, form, 200)
+
+
+def _badge(request: HttpRequest, form: BadgeForm, status: int) -> HttpResponse:
+    known = tablets.badge_of(visitor(request))
+    return render(request, "anteroom/badge.html", {"form": form, "known": known}, status=status)

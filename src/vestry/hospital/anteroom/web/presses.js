@@ -1,0 +1,76 @@
+// From a press to the events that it says: vestry/hospital/anteroom/presses.py, in the browser.
+
+import { groupEnd } from "./now.js";
+
+const TOPICS = {
+  "area-confirmed": ["area-confirmed", {}],
+  "person-checked": ["person-checked", { may: true }],
+  "signals-agreed": ["signal-checked", {}],
+};
+
+function group(course, step) {
+  const place = course.steps.findIndex((one) => one.id === step);
+  return place < 0 ? [{ id: step, act: "confirm" }] : course.steps.slice(place, groupEnd(course, place));
+}
+
+function named(said, names) {
+  return Object.fromEntries(Object.entries(names).filter(([old]) => said[old]).map(([old, name]) => [name, said[old]]));
+}
+
+function done(press, steps) {
+  return steps.flatMap((one) => {
+    const events = [[press, { step: one.id }]];
+    if (one.act === "confirm" && TOPICS[one.topic]) events.push(TOPICS[one.topic]);
+    else if (one.act === "move" && one.to === "room") events.push(["entered", {}]);
+    else if (one.act === "move" && one.to === "clean-side") events.push(["left", {}]);
+    return events;
+  });
+}
+
+/** The kinds and payloads that a press says, in order. said: {step, events, recovery, by, reason, note, ...} */
+export function eventsOf(press, said, led, state) {
+  const course = state.course === "plan" ? led.plan : (led.recoveries.get(state.course) ?? led.plan);
+  const { step } = said;
+  switch (press) {
+    case "read":
+      return group(course, step).map((one) => ["read", { step: one.id }]);
+    case "done-seen":
+    case "done-not-seen":
+      return done(press, group(course, step));
+    case "went-otherwise": {
+      const events = [["deviation", { step, events: [said.events], ...named(said, { note: "note" }) }]];
+      if (state.held && state.held.step !== step) {
+        for (const one of group(course, state.held.step)) {
+          if (one.id === step) break;
+          events.push(["done-seen", { step: one.id }]);
+        }
+      }
+      return events;
+    }
+    case "tear":
+      return [["tear", { step, item: said.what }]];
+    case "soiling":
+      return [["soiling", { step, surface: said.what }]];
+    case "recovery-taken": {
+      const record = state.steps.find((one) => one.course === state.course && one.step === step);
+      const first = record?.["done-at"] ? [] : [["done-seen", { step }]];
+      return [...first, ["recovery-taken", { step, recovery: said.recovery }]];
+    }
+    case "pressed-wrongly":
+      return [["pressed-wrongly", { note: "STOP" }], ["resumed", { step, reason: "pressed wrongly" }]];
+    case "taken-back":
+      return [["pressed-wrongly", { event: said.event }]];
+    case "resumed":
+      return [["resumed", { step, ...named(said, { by: "decided-by", reason: "reason" }) }]];
+    case "abandoned":
+      return [["abandoned", { reason: said.reason }]];
+    case "closed":
+      return [["closed", {}]];
+    case "observer-handed-over":
+      return [["observer-handed-over", { to: said.to, ...named(said, { note: "note" }) }]];
+    case "device-taken-over":
+      return [["device-taken-over", {}]];
+    default:
+      return [[press, { step }]];
+  }
+}
