@@ -21,7 +21,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from bench import amounts, cut_sets, machine, planning, proving, searching
+from bench import amounts, cut_sets, forecast, machine, planning, proving, searching
 from bench.measured import Measured
 from bench.page import page
 from bench.size import TINY, WHOLE, Size
@@ -37,6 +37,7 @@ BENCHMARKS: Mapping[str, Callable[[Size], Measured]] = {
     "plan": planning.measure,
     "amounts": amounts.measure,
     "prove": proving.measure,
+    "forecast": forecast.measure,
 }
 
 

@@ -17,6 +17,7 @@ class Size:
     cases          cases that are planned, drawn with a seed; `works`: distinct ways out, drawn likewise
     recovered      plans whose recoveries are made
     draws          draws of amounts
+    stays          stays that are played event by event, to hold the forecast against
     proved         words that choose the cases of the proof; none: all
     report         where the report of the proof is kept (None: nowhere)
     """
@@ -29,6 +30,7 @@ class Size:
     works: int = 300
     recovered: int = 8
     draws: int = 200_000
+    stays: int = 100
     proved: tuple[str, ...] = ()
     report: Path | None = None
 
@@ -43,5 +45,6 @@ TINY = Size(
     works=2,
     recovered=1,
     draws=2_000,
+    stays=4,
     proved=("hendra", "wet", "care", "belt-blower", "gown", "apron", "goggles", "hood", "change-none"),
 )

@@ -10,8 +10,8 @@ from math import sqrt
 
 import numpy as np
 import pytest
+from bench.peers.stay_events import Run, play
 from hypothesis import HealthCheck, Phase, given, seed, settings
-from tests.readiness.event_by_event import Run, play
 from tests.readiness.stays import drawn, model, stay, stays
 
 from vestry.readiness import Stay
