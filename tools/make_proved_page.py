@@ -16,7 +16,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from vestry.cli import output
-from vestry.cli.proved_page import event_words, margin_head, margin_rows, names_of, tables_of_margins
+from vestry.cli.proved_page import WEAK_HEAD, margin_head, margin_rows, names_of, tables_of_margins, weak_rows
 from vestry.sequence import Route
 from vestry.sequence.proved import Proved, WeakStep
 from vestry.trade import load_catalogue
@@ -72,8 +72,7 @@ def _margins(found: Proved, words: Words) -> Iterator[str]:
 def _weak(weak: Sequence[WeakStep], words: Words) -> Iterator[str]:
     yield "## One error that suffices\n"
     yield "Each single error that reaches an endpoint somewhere, most frequent first.\n"
-    rows = [(event_words(one.event, words), words.endpoint(one.worst), one.cases, one.programs) for one in weak]
-    yield _table(("error", "reaches at worst", "cases", "programs"), rows)
+    yield _table(WEAK_HEAD, weak_rows(weak, words))
 
 
 def _unclean(found: Proved, words: Words) -> Iterator[str]:
@@ -99,6 +98,8 @@ def _routes(routes: Sequence[Route], words: Words) -> Iterator[str]:
 
 def _without(found: Proved) -> Iterator[str]:
     yield "## Cases without a plan\n"
+    if not found.without_plan:
+        yield "There are none.\n"
     for one in found.without_plan:
         sites = f"; open: {', '.join(one.open_sites)}" if one.open_sites else ""
         yield f"- {one.why}{sites}: {len(one.cases):,} cases, {names_of(one)}"
@@ -107,6 +108,9 @@ def _without(found: Proved) -> Iterator[str]:
 
 def _gaps(found: Proved, words: Words) -> Iterator[str]:
     yield "## What nothing covers\n"
+    if not found.gaps:
+        yield "Every site is covered on arrival in every case.\n"
+        return
     rows = [(one if one == "airways" else words.surface(f"body.{one}"), f"{cases:,}") for one, cases in found.gaps]
     yield _table(("on arrival", "cases"), rows)
 

@@ -370,7 +370,7 @@ def test_text_is_never_markup():
 def test_long_words_and_right_to_left_are_not_cut_off():
     content = sheet_content(*planned("wet-hood"), WORDS, CATALOGUE, None, ENGLISH, unit=UNIT)
     del content["sheets"][1]
-    longer = content["sheets"][0]["steps"]
+    longer = content["sheets"][0]["steps"] = content["sheets"][0]["steps"][:8]
     for step in longer:
         step["say"], step["long"] = f"{step['say']} {step['say']} {step['watch']} " * 5 + "End of step.", True
     content["hazard"] = f"{content['hazard']} and a very long name of a disease in another language " * 12
@@ -404,7 +404,7 @@ def prints(hazard, presentation, respirator, garment):
     assert len(pypdf.PdfReader(io.BytesIO(data)).pages) <= 3 + len(plan.team) + -(-len(steps) // 3)
 
 
-@pytest.mark.parametrize("choice", SMALL[5::24], ids="-".join)
+@pytest.mark.parametrize("choice", SMALL[5::60], ids="-".join)
 def test_some_plans_print(choice):
     prints(*choice)
 

@@ -6,12 +6,13 @@ from collections.abc import Iterable
 
 from vestry.cli import output
 from vestry.contact.check import SEVERITY
-from vestry.sequence.proved import Margin, NoPlanFor, Proved, TeamUnclean, Unclean
+from vestry.sequence.proved import Margin, NoPlanFor, Proved, TeamUnclean, Unclean, WeakStep
 from vestry.sequence.proving import When
 from vestry.trade.words import UnknownWord, Words
 
 MOST_WEAK = 20
 MOST_NAMES = 6
+WEAK_HEAD = ("error", "technique", "reaches at worst", "cases", "programs")
 ERRORS: tuple[int | None, ...] = (0, 1, 2, 3, None)
 
 
@@ -80,21 +81,20 @@ def margin_rows(margins: Iterable[Margin], words: Words) -> list[tuple[str, ...]
 
 def _weak(found: Proved, words: Words) -> list[str]:
     worst = sorted(found.weak, key=lambda one: (SEVERITY.index(one.worst), -one.cases))
-    heads = ("error", "reaches at worst", "cases", "programs")
     return [
         f"One error that suffices, most frequent first ({min(MOST_WEAK, len(found.weak))} of {len(found.weak)}):",
-        output.table(weak_rows(found.weak[:MOST_WEAK], words), heads),
+        output.table(weak_rows(found.weak[:MOST_WEAK], words), WEAK_HEAD),
         "",
         "One error that suffices, worst first:",
-        output.table(weak_rows(worst[:MOST_WEAK], words), heads),
+        output.table(weak_rows(worst[:MOST_WEAK], words), WEAK_HEAD),
         "",
     ]
 
 
-def weak_rows(steps: Iterable[object], words: Words) -> list[tuple[object, ...]]:
-    """A line for each error."""
+def weak_rows(steps: Iterable[WeakStep], words: Words) -> list[tuple[object, ...]]:
+    """A line for each error, with the technique in which it happens."""
     return [
-        (event_words(one.event, words), words.endpoint(one.worst), one.cases, one.programs)  # type: ignore[attr-defined]
+        (event_words(one.event, words), one.event.split(":")[2], words.endpoint(one.worst), one.cases, one.programs)
         for one in steps
     ]
 
@@ -102,7 +102,7 @@ def weak_rows(steps: Iterable[object], words: Words) -> list[tuple[object, ...]]
 def event_words(event: str, words: Words) -> str:
     """An error with what it happens at, in trade words."""
     _, what, *_ = event.split(":")
-    at = ", ".join(words.item_short(item) for item in what.split("+") if item in words.kinds)
+    at = ", ".join(words.item(item) for item in what.split("+") if item in words.kinds)
     try:
         said = words.event(event)
     except UnknownWord:
