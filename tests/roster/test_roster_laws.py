@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.roster.rotas import fewest_empty, rotas
+from tests.roster.rotas import fewest_changes, fewest_empty, rotas
 
 from vestry.roster import breaches, changed, propose
 
@@ -48,6 +48,18 @@ def test_the_changes_close_every_gap_and_none_of_them_can_be_left_out(asking):
         for left_out in range(len(changes)):
             rest = [*changes[:left_out], *changes[left_out + 1 :]]
             assert propose(changed(asking, rest), close=False).uncovered > 0
+
+
+@pytest.mark.slow
+@settings(max_examples=25, deadline=None)
+@given(rotas())
+def test_no_fewer_changes_would_do_when_all_sets_of_them_are_tried(asking):
+    asking = asking.model_copy(update={"days": 1, "people": asking.people[:2]})
+    found = propose(asking).closing
+
+    assert found.fewest
+    tried = fewest_changes(asking, 2)
+    assert len(found.changes) == tried if tried is not None else len(found.changes) > 2
 
 
 @few
