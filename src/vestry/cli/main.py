@@ -29,6 +29,7 @@ NAMES = (
     "prove",
     "forecast",
     "roster",
+    "ready",
     "sheet",
     "air",
     "dilute",

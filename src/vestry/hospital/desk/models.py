@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import datetime
+import hashlib
+import secrets
 from typing import Any
 
 from django.conf import settings
@@ -9,6 +12,7 @@ from django.db import models
 
 from vestry.hospital.ids import uuid7
 from vestry.hospital.keeping import Once
+from vestry.readiness import TeamNeed
 
 _PERSON = settings.AUTH_USER_MODEL
 
@@ -246,3 +250,53 @@ class Practice(Once):
 
     def __str__(self) -> str:
         return f"{self.person} as {self.role}, {self.sort}"
+
+
+class TeamNeedVersion(Once):
+    """The unit's minimum on a shift as of one day (vestry.readiness.TeamNeed). The newest is in force."""
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    need = models.JSONField()
+    reason = models.TextField()
+    by = models.ForeignKey(_PERSON, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("-at", "-id")
+
+    def __str__(self) -> str:
+        return f"team of {self.at:%Y-%m-%d}"
+
+    @classmethod
+    def current(cls) -> TeamNeed:
+        newest = cls.objects.first()
+        return TeamNeed.model_validate(newest.need) if newest else TeamNeed()
+
+
+class CalendarFeed(models.Model):
+    """Somebody's feed of reminders. Its secret is in its address alone; here stands what proves it."""
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    proof = models.CharField(max_length=64, unique=True)
+    by = models.ForeignKey(_PERSON, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    ended_at = models.DateTimeField(null=True)
+
+    def __str__(self) -> str:
+        return f"feed of {self.by}"
+
+    @classmethod
+    def made_for(cls, person: Any, at: datetime.datetime) -> tuple[str, CalendarFeed]:
+        """A new secret, and the feed that it opens; not stored yet."""
+        secret = secrets.token_urlsafe(24)
+        return secret, cls(proof=_proof(secret), by=person, at=at)
+
+    @classmethod
+    def of(cls, secret: str) -> CalendarFeed | None:
+        """The feed that this secret opens, unless it was ended."""
+        return cls.objects.select_related("by").filter(proof=_proof(secret), ended_at=None).first()
+
+
+def _proof(secret: str) -> str:
+    """A secret of 192 random bits needs no slow hash."""
+    return hashlib.sha256(secret.encode()).hexdigest()

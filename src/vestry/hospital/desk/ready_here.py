@@ -1,0 +1,111 @@
+"""What the hospital has tonight, from the rows of its registers to the values that the question is held against."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable
+
+from vestry.hospital.desk.casetable import rows_in_force, troubles_of
+from vestry.hospital.desk.mapper import approved_of
+from vestry.hospital.desk.models import ProcedureVersion
+from vestry.hospital.desk.practice import practised_by
+from vestry.hospital.desk.standing import standing_of
+from vestry.hospital.registers.able import system_now
+from vestry.hospital.registers.ledger import held_now, stock_now
+from vestry.hospital.registers.mapper import people_values, reserves_in_force, unit_event_value, unit_value
+from vestry.hospital.registers.models import RegisteredPerson, StockUnit
+from vestry.procedure.casetable import HARD, fit
+from vestry.readiness import Here, ProcedureHere, Question, RoomHere
+from vestry.readiness.telling import TellsNames
+from vestry.sequence import Case
+from vestry.stock import PoweredUnit, UnitEvent, Where
+from vestry.trade.values import Presentation
+
+CHANGED = {"facts": "facts-changed", "model": "model-changed"}
+
+
+class Registers:
+    """The registers read once, for as many questions as are asked. `names`: whether people may be told by name."""
+
+    def __init__(self, on: datetime.date, names: bool) -> None:
+        rows = list(RegisteredPerson.objects.filter(active=True).select_related("user"))
+        stock = stock_now(on)
+        self.people = tuple(people_values(rows))
+        self.lots = tuple({one.lot.id: one.lot for one in stock.there}.values())
+        self.counts = {Where(one.lot.id, one.place): one.quantity for one in stock.there}
+        self.held = held_now()
+        self.reserves = tuple(reserves_in_force())
+        self.units = tuple(_units())
+        self.rooms = _rooms(on)
+        self.table = rows_in_force()
+        self.system = system_now()
+        self._by_name = {(one.user.name if one.user else one.name): str(one.pk) for one in rows}
+        self._people = {str(one.pk): one.name for one in rows} if names else {}
+        self._titles: dict[str, str] = {}
+        self._versions: dict[str, ProcedureVersion] = {}
+
+    def here(self, question: Question) -> Here:
+        """The hospital for this question."""
+        return Here(
+            procedures=tuple(self._procedure(question, one) for one in question.presentations),
+            people=self.people,
+            lots=self.lots,
+            counts=self.counts,
+            held=self.held,
+            reserves=self.reserves,
+            units=self.units,
+            rooms=self.rooms,
+            system=self.system,
+        )
+
+    @property
+    def names(self) -> TellsNames:
+        """Names of procedures asked about so far, of rooms, and of people where they may be told."""
+        return TellsNames(self._titles, {}, self._people)
+
+    def _procedure(self, question: Question, presentation: Presentation) -> ProcedureHere:
+        case = Case(hazard=question.hazard, presentation=presentation, tasks=question.tasks)
+        cells = {cell: str(row.version_id) if row.version_id else None for cell, row in self.table.items()}
+        says = fit(case, cells)
+        if says.sort == "several":
+            return ProcedureHere(presentation, hard=("several-procedures",))
+        if says.sort == "none":
+            return ProcedureHere(presentation)
+        version = self._version(says.versions[0])
+        troubles = troubles_of(version, case)
+        stands = standing_of(version)
+        soft = [one for one in troubles if one not in HARD] + [CHANGED[one] for one in stands.changed if one in CHANGED]
+        self._titles[version.procedure.slug] = f"{version.procedure.title}, version {version.number}"
+        return ProcedureHere(
+            presentation,
+            slug=version.procedure.slug,
+            version=version.number,
+            plan=approved_of(version.pk).plan,
+            hard=tuple(one for one in troubles if one in HARD),
+            soft=tuple(soft),
+            review_on=version.review_on,
+            practised=self._practised(version),
+        )
+
+    def _version(self, key: str) -> ProcedureVersion:
+        if key not in self._versions:
+            rows = ProcedureVersion.objects.select_related("procedure", "retirement").defer("approved")
+            self._versions[key] = rows.get(pk=key)
+        return self._versions[key]
+
+    def _practised(self, version: ProcedureVersion) -> dict[str, datetime.date]:
+        found: dict[str, datetime.date] = {}
+        for one in practised_by(version).times:
+            person = self._by_name.get(one.person)
+            if person and one.role == "wearer":
+                found[person] = max(one.on, found.get(person, one.on))
+        return found
+
+
+def _units() -> Iterable[tuple[PoweredUnit, tuple[UnitEvent, ...]]]:
+    for row in StockUnit.objects.prefetch_related("events"):
+        yield unit_value(row), tuple(unit_event_value(one) for one in row.events.all())
+
+
+def _rooms(on: datetime.date) -> tuple[RoomHere, ...] | None:
+    return None
