@@ -213,3 +213,11 @@ def enrol(staff: dict[str, Any]) -> Callable[[], TabletClient]:
 @pytest.fixture
 def tablet(enrol: Callable[[], TabletClient]) -> TabletClient:
     return enrol()
+@pytest.fixture
+def feed(staff: dict[str, Any]) -> tuple[str, Any]:
+    """The secret of a calendar feed of the lead's, and the feed."""
+    from vestry.hospital.desk.models import CalendarFeed
+
+    secret, made = CalendarFeed.made_for(staff["ingrid"], timezone.now())
+    made.save()
+    return secret, made

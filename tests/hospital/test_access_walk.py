@@ -16,17 +16,26 @@ from vestry.hospital.access.checks import every_page_has_a_door, patterns
 from vestry.hospital.access.document import document
 from vestry.hospital.access.door import doors_of
 from vestry.hospital.access.table import ACTION_NAMES, ENROLLED, ROLES, TABLE, allowed
+from vestry.hospital.access.table import ACTION_NAMES, ROLES, TABLE, allowed
+from vestry.hospital.desk.ready import Asked
 from vestry.hospital.jobs import amounts as job
 from vestry.hospital.jobs.weighing import State
+from vestry.readiness import Question, TeamNeed, Tonight
+from vestry.readiness.telling import NO_NAMES
 
 METHODS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS", "TRACE")
 ORDER = "cdc-standard-doff-ex1--respirator-shield"
+READY = Asked(
+    Tonight(question=Question(hazard="mers", on="2026-06-01"), team=TeamNeed(), state="watch", links=(), days=()),
+    NO_NAMES,
+)
 PAGES = [(route, pattern.callback) for route, pattern in patterns()]
 
 
 @pytest.fixture
 def addresses(
     planned: Any, version: Any, entry: Any, own_facts: Any, registered: Any, lot: Any, powered_unit: Any, tablet: Any
+    planned: Any, version: Any, entry: Any, own_facts: Any, registered: Any, lot: Any, powered_unit: Any, feed: Any
 ) -> Callable[[str], str]:
     """The address of a page, with an object that is there and that the visitor is part of."""
     keys = {
@@ -40,6 +49,7 @@ def addresses(
         "people/": registered.pk,
         "stock/lots/": lot.pk,
         "stock/units/": powered_unit.pk,
+        "ready/feeds/": feed[1].pk,
     }
 
     def address(route: str) -> str:
@@ -48,7 +58,9 @@ def addresses(
         asked = (
             f"?of=order:{ORDER}" if route in ("explain/why.pdf", "amounts/found.json", "amounts/found.pdf") else asked
         )
-        return "/" + route.replace("<uuid:key>", key).replace("<slug:name>", ORDER) + asked
+        for part, value in (("<uuid:key>", key), ("<slug:name>", ORDER), ("<slug:hazard>", "mers")):
+            route = route.replace(part, value)
+        return "/" + route.replace("<str:secret>", feed[0]) + asked
 
     return address
 
@@ -82,7 +94,8 @@ def test_every_page_with_every_method_is_as_the_table_says(
     signed_in: Callable[[str], Client],
     monkeypatch: pytest.MonkeyPatch,
 ):
-    # Planning and printing take seconds and are tested elsewhere; the case is put back as it was.
+    # Planning, printing and forecasts take seconds and are tested elsewhere; the case is put back as it was.
+    monkeypatch.setattr("vestry.hospital.desk.ready.ask", lambda hazards, *parts, **more: [READY] * len(hazards))
     monkeypatch.setattr("vestry.hospital.desk.cases.plan_later", lambda planned: planned.save())
     monkeypatch.setattr("vestry.hospital.desk.weighing.weighed", lambda *parts: State(words="Rule 1 of 9"))
     under_way = job.State("x", words="Runs 1 of 2")
@@ -101,12 +114,16 @@ def test_every_page_with_every_method_is_as_the_table_says(
 
 
 def _gone(route: str, answer: Any) -> bool:
-    """An override is for a case without a plan; that of this test has one. Pages and drafts of others are not there."""
+    """An override is for a case without a plan; that of this test has one. Pages and drafts of others are not there.
+
+    Nor is the feed, once the walk has ended it.
+    """
     there = (
         "cases/<uuid:key>/override/",
         "people/<uuid:key>/",
         "people/import/<uuid:key>/",
         "stock/import/<uuid:key>/",
+        "ready/feeds/<str:secret>.ics",
     )
     return route in there and answer.status_code == 404
 

@@ -255,14 +255,26 @@ def test_powered_units_in_service_are_counted():
     assert [(one.id, one.count) for one in states["dirty"].why] == [("to-be-cleaned", 1)]
 
 
-def test_a_room_whose_check_falls_due_is_ready_until_then_and_no_register_is_said():
+def test_a_room_is_ready_until_its_check_falls_due_and_no_register_is_said():
     found = link(ask(here(rooms=(RoomHere("room-1", until=DAY + days(2)),))), "room")
+    broken = link(ask(here(rooms=(RoomHere("room-1", why=("pressure-out-of-limits",)), RoomHere("room-2")))), "room")
     unkept = link(ask(here(rooms=None)), "room")
     none = link(ask(here(rooms=())), "room")
 
-    assert (found.state, found.until, found.then) == ("ready", DAY + days(2), "not-ready")
+    assert (found.state, found.until, found.then) == ("ready", DAY + days(2), "watch")
+    assert (broken.state, broken.have) == ("ready", 1)
     assert (unkept.state, [one.id for one in unkept.why]) == ("watch", ["no-register-of-rooms"])
     assert (none.state, [one.id for one in none.why]) == ("not-ready", ["no-room"])
+
+
+def test_what_goes_through_the_air_wants_an_isolation_room():
+    there = here(rooms=(RoomHere("ward", isolation=False),))
+    states = {
+        hazard: link(ask(there, QUESTION.model_copy(update={"hazard": hazard})), "room").state
+        for hazard in ("lassa", "mers", "suspected-hcid")
+    }
+
+    assert states == {"lassa": "ready", "mers": "not-ready", "suspected-hcid": "not-ready"}
 
 
 def test_nothing_at_all_is_not_ready_and_no_error():

@@ -144,7 +144,8 @@ def _practise_and_name(wet: Any, stable: Any, people: dict[str, Any]) -> None:
             Practice.objects.create(
                 version=version, person=person, role=role, sort=Practice.DRILL, on=drilled, by=lead, at=now
             )
-    for hazard, presentation, version in (("suspected-hcid", "wet", wet), ("mers", "dry", stable)):
+    named = [(hazard, presentation, wet) for hazard in ("suspected-hcid", "lassa") for presentation in ("dry", "wet")]
+    for hazard, presentation, version in (*named, ("mers", "dry", stable)):
         CaseRow.objects.create(
             hazard=hazard, presentation=presentation, task="care", version=version, reason=INVENTED, by=lead, at=now
         )

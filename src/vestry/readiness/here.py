@@ -38,11 +38,19 @@ class ProcedureHere:
 
 @dataclass(frozen=True)
 class RoomHere:
-    """A room that could take the patient. `why` empty: it stands ready. `until`: the last day on which checks hold."""
+    """A room that could take the patient.
+
+    why         what keeps it from that; empty: nothing
+    watch       what is to be looked at before
+    until       the last day on which nothing new is to be looked at, as far as it is known
+    isolation   air flows into it and out by its own exhaust
+    """
 
     id: str
     why: tuple[str, ...] = ()
+    watch: tuple[str, ...] = ()
     until: datetime.date | None = None
+    isolation: bool = True
 
 
 @dataclass(frozen=True, eq=False)

@@ -12,6 +12,7 @@ from vestry.readiness.here import POWERED, Here
 from vestry.readiness.lasting import Lasting, Memory, answers_of
 from vestry.readiness.links import DUTIES, Today, links_on, rank, slack
 from vestry.readiness.tonight import HORIZON, Day, Link, Question, State, TeamNeed, Tonight
+from vestry.room.air import relevance
 from vestry.trade import Catalogue
 from vestry.trade.standards import Standards
 from vestry.trade.values import Presentation
@@ -41,6 +42,8 @@ def tonight(
         )
         for one in here.procedures
     }
+    aerosol = "aerosol-generating" in question.tasks
+    by_air = relevance(catalogue.hazards[question.hazard], aerosol).answer != "not-by-air"
     by_day = [
         links_on(
             Today(
@@ -51,6 +54,7 @@ def tonight(
                 may={key: days[n] for key, days in answers.items()},
                 used=lasts.used if lasts else {},
                 powered=powered,
+                by_air=by_air,
                 standards=standards,
             )
         )

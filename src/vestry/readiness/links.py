@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from vestry.people import May
 from vestry.people.values import Duty
-from vestry.readiness.here import Here, ProcedureHere
+from vestry.readiness.here import Here, ProcedureHere, RoomHere
 from vestry.readiness.teaming import matched
 from vestry.readiness.tonight import Link, Mend, Question, State, TeamNeed, Why
 from vestry.stock import unit_state
@@ -52,7 +52,10 @@ class Used:
 
 @dataclass(frozen=True, eq=False)
 class Today:
-    """Everything that the links of one day are judged from. `may`: presentation and duty to everyone's answer."""
+    """Everything that the links of one day are judged from. `may`: presentation and duty to everyone's answer.
+
+    by_air   whether the hazard goes through the air, or that is not known, or a task makes aerosol
+    """
 
     question: Question
     here: Here
@@ -61,6 +64,7 @@ class Today:
     may: Mapping[tuple[Presentation, Duty], Mapping[str, May]]
     used: Mapping[Presentation, tuple[Used, ...]]
     powered: Mapping[Presentation, tuple[str, ...]]
+    by_air: bool
     standards: Standards
 
     @property
@@ -196,13 +200,13 @@ def _duty_link(duty: Duty, presentation: Presentation, answers: Mapping[str, May
 
 
 def _commonest(answers: Iterable[May]) -> tuple[Why, ...]:
-    """Why the others may not, with how many; the commonest reasons first. No reason that tells of someone's health."""
-    counts: dict[str, int] = {}
+    """Why the others may not, of which item, with how many; commonest first. No reason that tells of health."""
+    counts: dict[tuple[str, str | None], int] = {}
     for one in answers:
-        for reason in dict.fromkeys(reason.id for reason in one.seen_by("lead").reasons):
+        for reason in dict.fromkeys((reason.id, reason.item) for reason in one.seen_by("lead").reasons):
             counts[reason] = counts.get(reason, 0) + 1
-    ranked = sorted(counts.items(), key=lambda pair: (-pair[1], pair[0]))
-    return tuple(Why(id=reason, count=count) for reason, count in ranked[:5])
+    ranked = sorted(counts.items(), key=lambda pair: (-pair[1], pair[0][0], pair[0][1] or ""))
+    return tuple(Why(id=reason, item=item, count=count) for (reason, item), count in ranked[:5])
 
 
 def _renewals(answers: Mapping[str, May], wanting: int) -> tuple[Mend, ...]:
@@ -286,17 +290,28 @@ def _room(today: Today) -> Iterator[Link]:
             mend=(Mend(id="enter-a-room"),),
         )
         return
-    good = [one for one in rooms if not one.why and (one.until is None or today.day <= one.until)]
-    why = [Why(id=reason) for one in rooms for reason in one.why]
-    why += [
-        Why(id="room-check-due", on=one.until) for one in rooms if not one.why and one.until and one.until < today.day
-    ]
+    best = sorted((_room_stands(one, today) for one in rooms), key=lambda one: -rank(one[0]))
+    able = [stands for stands, _ in best if stands != "not-ready"]
+    state = best[0][0] if best else "not-ready"
+    why = [reason for _, reasons in best for reason in reasons] or ([] if best else [Why(id="no-room")])
     yield Link(
         topic="room",
         presentations=presentations,
-        state="ready" if good else "not-ready",
-        have=len(good),
+        state=state,
+        have=len(able),
         need=1,
-        why=() if good else tuple(dict.fromkeys(why)) or (Why(id="no-room"),),
-        mend=() if good else (Mend(id="check-a-room" if rooms else "enter-a-room"),),
+        why=() if state == "ready" else tuple(dict.fromkeys(why)),
+        mend=() if state == "ready" else (Mend(id="check-a-room" if rooms else "enter-a-room"),),
     )
+
+
+def _room_stands(one: RoomHere, today: Today) -> tuple[State, tuple[Why, ...]]:
+    why = [Why(id=reason) for reason in one.why]
+    if today.by_air and not one.isolation:
+        why.append(Why(id="no-isolation-room"))
+    if why:
+        return "not-ready", tuple(why)
+    watch = [Why(id=reason) for reason in one.watch]
+    if one.until is not None and one.until < today.day:
+        watch.append(Why(id="room-check-due", on=one.until))
+    return ("watch" if watch else "ready"), tuple(watch)

@@ -59,14 +59,24 @@ def stay_for(
         work=(Work(id=CARE, ensemble=CARE, by="wearer", inside=max(1, team.wearer // 2)),),
         team="each-exit" if counted else "not-counted",
         stock=_stock(procedure, here, people, question.on, catalogue, standards),
+        lead_hours=0,  # an order is what is wanting from the first hour on
         draws=draws,
     )
 
 
 def used_by(found: Forecast) -> tuple[Used, ...]:
-    """What the stay takes, item by size, and whether it lasts with the chance that is called enough."""
+    """What the stay takes, item by size: on average where it lasts often enough, else what would make it last so."""
+    ordered = {(one.item, one.size): one.count for one in found.orders}
     return tuple(
-        Used(one.item, one.size, math.ceil(one.used.value + one.lacking.value), one.lasts.value >= found.target)
+        Used(
+            one.item,
+            one.size,
+            max(
+                math.ceil(one.used.value + one.lacking.value),
+                one.on_shelf + ordered.get((one.item, one.size), 0) if one.lasts.value < found.target else 0,
+            ),
+            one.lasts.value >= found.target,
+        )
         for one in found.pools
         if one.used.value or one.lacking.value
     )

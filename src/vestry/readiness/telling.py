@@ -100,6 +100,8 @@ def told_stands(link: Link, words: Words) -> str:
 def told_why(why: Why, words: Words) -> str:
     """One reason, with its number or day."""
     said = _reason(why.id, words)
+    if why.item and why.id != "runs-out":  # there the link names it
+        said = f"{words.item(why.item)}: {said}"
     if why.count is not None:
         said += f" ({why.count})"
     return said + (f", {why.on.isoformat()}" if why.on else "")

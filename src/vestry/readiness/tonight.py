@@ -15,7 +15,7 @@ from vestry.sequence.case import Task
 from vestry.trade.values import Id, Presentation, Value
 
 Topic = Literal[
-    "procedure", "wearer", "observer", "assistant", "team", "practice", "stock", "powered-unit", "room", "coverage"
+    "procedure", "wearer", "observer", "assistant", "team", "practice", "stock", "powered-unit", "room"
 ]
 State = Literal["ready", "watch", "not-ready"]
 STATES: tuple[State, ...] = ("not-ready", "watch", "ready")

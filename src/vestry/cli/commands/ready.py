@@ -13,9 +13,11 @@ from typing import TYPE_CHECKING
 
 from vestry.cli import output
 from vestry.trade import BadFacts, Problem, load_catalogue
+from vestry.trade.values import Presentation
 from vestry.trade.words import Words, load_words
 
 if TYPE_CHECKING:
+    from vestry.hospital.desk.ready import Asked
     from vestry.readiness import Tonight
     from vestry.readiness.telling import TellsNames
 
@@ -43,7 +45,7 @@ def run(options: argparse.Namespace) -> int:
     from vestry.hospital import facts
     from vestry.hospital.desk.ready import ask
 
-    presentations = (options.presentation,) if options.presentation else ("dry", "wet")
+    presentations: tuple[Presentation, ...] = (options.presentation,) if options.presentation else ("dry", "wet")
     answers = ask(
         hazards or list(facts.catalogue().hazards),
         options.hours,
@@ -55,11 +57,22 @@ def run(options: argparse.Namespace) -> int:
         output.print_json({"answers": [one.found.as_json() for one in answers]})
     else:
         words = load_words("en")
-        whole = len(answers) == 1
-        for one in answers:
-            print("\n".join(describe(one.found, words, one.names) if whole else in_short(one.found, words, one.names)))
+        print("\n".join(_printed(answers, words)))
         print(output.paragraph(words.finding("ready.caution")))
     return 0 if all(one.found.ready for one in answers) else 1
+
+
+def _printed(answers: list[Asked], words: Words) -> list[str]:
+    """One answer whole; of several the weakest link of each, and together those that have no procedure."""
+    if len(answers) == 1:
+        return describe(answers[0].found, words, answers[0].names)
+    without = [one for one in answers if one.no_procedure]
+    lines = [line for one in answers if one not in without for line in in_short(one.found, words, one.names)]
+    if without:
+        named = ", ".join(words.hazard(one.found.question.hazard) for one in without)
+        lines.append(output.paragraph(f"{words.term('ready-state', 'not-ready')}: {named}"))
+        lines.append(f"  {words.term('ready-why', 'no-procedure')}")
+    return [*lines, ""]
 
 
 def describe(found: Tonight, words: Words, names: TellsNames) -> list[str]:

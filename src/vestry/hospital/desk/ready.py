@@ -46,6 +46,12 @@ class Asked:
     found: Tonight
     names: TellsNames
 
+    @property
+    def no_procedure(self) -> bool:
+        """Whether the table names none for any presentation asked."""
+        bare = [one for one in self.found.links if one.topic == "procedure" and not one.subject]
+        return {where for one in bare for where in one.presentations} == set(self.found.question.presentations)
+
 
 def ask(
     hazards: list[str],
@@ -147,14 +153,13 @@ def _names(request: HttpRequest) -> bool:
 def _row(asked: Asked, words: Words) -> dict[str, Any]:
     found = asked.found
     weakest = found.links[0] if found.links else None
-    unnamed = [one for one in found.links if one.topic == "procedure" and not one.subject]
     return {
         "hazard": found.question.hazard,
         "name": words.hazard(found.question.hazard),
         "state": found.state,
         "rank": ("not-ready", "watch", "ready").index(found.state),
         "says": words.term("ready-state", found.state),
-        "no_procedure": bool(unnamed) and set(unnamed[0].presentations) == set(found.question.presentations),
+        "no_procedure": asked.no_procedure,
         "weakest": _link(weakest, words, asked.names) if weakest else None,
         "cover": told_cover(found, words)[:1],
         "days": told_days(found, words),
@@ -231,8 +236,8 @@ def feed(request: HttpRequest, secret: str) -> HttpResponse:
         raise Http404
     words, now = load_words("en"), timezone.now()
     answers = ask(list(facts.catalogue().hazards), 24, timezone.localdate(), names=False)
-    named = [one for one in answers if any(link.topic != "procedure" for link in one.found.links[:99])]
-    names = named[0].names if named else TellsNames({}, {}, {})
+    named = [one for one in answers if not one.no_procedure]
+    names = answers[-1].names if answers else TellsNames({}, {}, {})
     stamp = now.astimezone(datetime.UTC).replace(hour=0, minute=0, second=0, microsecond=0)
     body = calendar([one.found for one in named], words, stamp, Unit.current().name, names)
     response = HttpResponse(body, content_type="text/calendar; charset=utf-8")

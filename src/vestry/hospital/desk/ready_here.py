@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable
 
+from django.utils import timezone
+
 from vestry.hospital.desk.casetable import rows_in_force, troubles_of
 from vestry.hospital.desk.mapper import approved_of
 from vestry.hospital.desk.models import ProcedureVersion
@@ -14,11 +16,15 @@ from vestry.hospital.registers.able import system_now
 from vestry.hospital.registers.ledger import held_now, stock_now
 from vestry.hospital.registers.mapper import people_values, reserves_in_force, unit_event_value, unit_value
 from vestry.hospital.registers.models import RegisteredPerson, StockUnit
+from vestry.hospital.rooms.mapper import operations, rooms
+from vestry.hospital.rooms.models import RoomCheck, RoomVersion
+from vestry.hospital.rooms.register import ach_low, last_readings
 from vestry.procedure.casetable import HARD, fit
 from vestry.readiness import Here, ProcedureHere, Question, RoomHere
 from vestry.readiness.telling import TellsNames
 from vestry.sequence import Case
 from vestry.stock import PoweredUnit, UnitEvent, Where
+from vestry.trade.operations_values import AirLimit, CheckInterval
 from vestry.trade.values import Presentation
 
 CHANGED = {"facts": "facts-changed", "model": "model-changed"}
@@ -108,4 +114,22 @@ def _units() -> Iterable[tuple[PoweredUnit, tuple[UnitEvent, ...]]]:
 
 
 def _rooms(on: datetime.date) -> tuple[RoomHere, ...] | None:
-    return None
+    """The rooms of the register; None where it was never begun."""
+    last, rows = last_readings(), rooms()
+    return tuple(_room(one, last.get((one.code, "pressure")), on) for one in rows) if rows else None
+
+
+def _room(room: RoomVersion, last: RoomCheck | None, on: datetime.date) -> RoomHere:
+    limited = any(one.measure == "pressure" and room.kind in one.rooms for one in operations().all(AirLimit))
+    hours = operations().one(CheckInterval, "pressure-in-use").hours
+    why = ["out-of-use"] if room.out_of_use else []
+    if ach_low(room):
+        why.append("too-few-air-changes")
+    if limited and last is None:
+        why.append("pressure-never-read")
+    if limited and last is not None and last.within is False:
+        why.append("pressure-out-of-limits")
+    until = None
+    if limited and last is not None:
+        until = timezone.localtime(last.at + datetime.timedelta(hours=hours)).date()
+    return RoomHere(room.code, tuple(why), until=until, isolation=room.kind != "other")
