@@ -193,6 +193,7 @@ def commands() -> tuple[str, str]:
         "[weighing](weighing.md),\n"
         "[proved](proved.md), [evidence](evidence.md), [experiment](experiment-file.md), [amounts](amounts.md),\n"
         "[scanned code](scan.md), [stay and forecast](forecast.md), [rota and roster](roster.md),\n"
+        "[scanned code](scan.md), [stay and forecast](forecast.md), [ready](ready.md),\n"
         "[rooms and heat](rooms-and-heat.md),\n"
         "[records of a unit](operations.md).\n",
         "What is printed with `--json`, by schema: `plan` [planned](schemas/planned.json) or\n"
@@ -209,6 +210,7 @@ def commands() -> tuple[str, str]:
         "[amounts-differ](schemas/amounts-differ.json), `whatif` [whatif](schemas/whatif.json),\n"
         "`scan` [scan](schemas/scan.json), `forecast` [forecast](schemas/forecast.json),\n"
         "`roster` [roster](schemas/roster.json),\n"
+        "`ready` [ready](schemas/ready.json),\n"
         "`air` [air](schemas/air.json), `dilute` [dilute](schemas/dilute.json),\n"
         "`waste` [waste](schemas/waste.json), `heat predict` [heat-predicted](schemas/heat-predicted.json),\n"
         "`heat index` [heat-index](schemas/heat-index.json), `heat measured`\n"

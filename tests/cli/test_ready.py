@@ -1,0 +1,52 @@
+"""vestry ready: what it prints fits its schema, and what it refuses it says all at once."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from vestry.cli import main
+
+PLACE = Path(__file__).parents[2] / "docs/reference"
+
+
+def schema() -> object:
+    return json.loads((PLACE / "schemas/ready.json").read_text("utf-8"))
+
+
+def test_the_example_fits_its_schema():
+    jsonschema.validate(json.loads((PLACE / "examples/ready.json").read_text("utf-8")), schema())
+
+
+def test_everything_wrong_is_told_at_once(tmp_path: Path, capsys: pytest.CaptureFixture[str]):
+    asked = ["--hazard", "no-such", "--hours", "0", "--on", "31.12.2026", "--data", str(tmp_path)]
+
+    assert main(["ready", *asked]) == 2
+    told = capsys.readouterr().err
+    for part in ("no hazard is called no-such", "0: from 1 to 720 hours", "31.12.2026 is no day", "holds no record yet"):
+        assert part in told, part
+
+
+@pytest.mark.slow
+def test_the_demonstration_is_asked_in_a_real_process(tmp_path: Path):
+    def vestry(*words: str) -> subprocess.CompletedProcess[str]:
+        return subprocess.run(
+            [sys.executable, "-m", "vestry.cli", *words], capture_output=True, text=True, timeout=300, check=False
+        )
+
+    assert vestry("demo", "--data", str(tmp_path)).returncode == 0
+    one = vestry("ready", "--data", str(tmp_path), "--hazard", "lassa", "--hours", "12", "--json")
+    many = vestry("ready", "--data", str(tmp_path))
+
+    document = json.loads(one.stdout)
+    jsonschema.validate(document, schema())
+    (answer,) = document["answers"]
+    assert answer["cover"]["asked"] == 12
+    assert one.returncode == (0 if answer["state"] != "not-ready" else 1)
+    assert many.returncode == 1  # most hazards have no procedure in its table
+    assert "the table names no procedure" in many.stdout
