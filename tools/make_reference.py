@@ -193,8 +193,7 @@ def commands() -> tuple[str, str]:
         "[weighing](weighing.md),\n"
         "[proved](proved.md), [evidence](evidence.md), [experiment](experiment-file.md), [amounts](amounts.md),\n"
         "[scanned code](scan.md), [stay and forecast](forecast.md), [rota and roster](roster.md),\n"
-        "[scanned code](scan.md), [stay and forecast](forecast.md), [ready](ready.md),\n"
-        "[rooms and heat](rooms-and-heat.md),\n"
+        "[ready](ready.md), [rooms and heat](rooms-and-heat.md),\n"
         "[records of a unit](operations.md).\n",
         "What is printed with `--json`, by schema: `plan` [planned](schemas/planned.json) or\n"
         "[no-plan](schemas/no-plan.json), `check` [assurance](schemas/assurance.json), `recover`\n"

@@ -10,12 +10,6 @@ from typing import Any
 
 from tools.estimates_reference import _short
 
-from vestry.readiness import Forecast, Stay, forecast, read_stay
-from vestry.roster import Roster, Rota, propose, read_rota
-from vestry.trade import load_catalogue
-
-EXAMPLES = Path(__file__).parent.parent / "docs/reference/examples"
-FORMATS = {"stay": Stay, "forecast": Forecast, "rota": Rota, "roster": Roster}
 from vestry.people import Clearance, Competency, Person, Tried, need_of
 from vestry.readiness import (
     Forecast,
@@ -30,6 +24,7 @@ from vestry.readiness import (
     read_stay,
     tonight,
 )
+from vestry.roster import Roster, Rota, propose, read_rota
 from vestry.sequence import Plan
 from vestry.stock import Lot, Where
 from vestry.trade import Catalogue, load_catalogue
@@ -37,13 +32,15 @@ from vestry.trade.standards import load_standards
 from vestry.trade.values import Value
 
 EXAMPLES = Path(__file__).parent.parent / "docs/reference/examples"
+
+
 class Answers(Value):
     """What `ready --json` prints: one answer for each hazard asked about."""
 
     answers: tuple[Tonight, ...]
 
 
-FORMATS = {"stay": Stay, "forecast": Forecast, "ready": Answers}
+FORMATS = {"stay": Stay, "forecast": Forecast, "rota": Rota, "roster": Roster, "ready": Answers}
 
 
 def schemas() -> Iterator[tuple[str, str]]:
