@@ -34,8 +34,15 @@ PAGES = [(route, pattern.callback) for route, pattern in patterns()]
 
 @pytest.fixture
 def addresses(
-    planned: Any, version: Any, entry: Any, own_facts: Any, registered: Any, lot: Any, powered_unit: Any, tablet: Any
-    planned: Any, version: Any, entry: Any, own_facts: Any, registered: Any, lot: Any, powered_unit: Any, feed: Any
+    planned: Any,
+    version: Any,
+    entry: Any,
+    own_facts: Any,
+    registered: Any,
+    lot: Any,
+    powered_unit: Any,
+    tablet: Any,
+    feed: Any,
 ) -> Callable[[str], str]:
     """The address of a page, with an object that is there and that the visitor is part of."""
     keys = {
