@@ -51,6 +51,7 @@ urlpatterns = [
     path("stock/import/<uuid:key>/", importing.stock_draft),
     path("stock/export.csv", exporting.stock_csv),
     path("stock/export.xlsx", exporting.stock_xlsx),
+    path("stock/camera/", stock_pages.camera),
     path("stock/receive/", stock_pages.receive),
     path("stock/reserves/", stock_pages.reserves),
     path("stock/picking/", picking_pages.pick),

@@ -5,8 +5,9 @@ from __future__ import annotations
 import datetime
 import uuid
 from collections.abc import Iterable
-from typing import Any
+from typing import Any, cast
 
+from csp.decorators import csp_update
 from django import forms
 from django.contrib import messages
 from django.core.paginator import Paginator
@@ -133,6 +134,17 @@ def receive(request: HttpRequest) -> HttpResponse:
             messages.info(request, f"Received: {form.cleaned_data['quantity']} of {lot}.")
             return HttpResponseRedirect(f"/stock/lots/{lot.pk}/")
     return _receive_page(request, form, ScanForm(), None, 422 if request.method == "POST" else 200)
+
+
+@csp_update({"script-src": ["'wasm-unsafe-eval'"]})
+def _decoding(request: HttpRequest) -> HttpResponse:
+    return render(request, "registers/camera.html", {"scanning": ScanForm()})
+
+
+@door(GET="move-stock")
+def camera(request: HttpRequest) -> HttpResponse:
+    """Scan with the camera: the one page that may run the decoder, which is shipped with us."""
+    return cast(HttpResponse, _decoding(request))
 
 
 def _scanned(request: HttpRequest) -> HttpResponse:
