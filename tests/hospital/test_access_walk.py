@@ -16,7 +16,6 @@ from vestry.hospital.access.checks import every_page_has_a_door, patterns
 from vestry.hospital.access.document import document
 from vestry.hospital.access.door import doors_of
 from vestry.hospital.access.table import ACTION_NAMES, ENROLLED, ROLES, TABLE, allowed
-from vestry.hospital.access.table import ACTION_NAMES, ROLES, TABLE, allowed
 from vestry.hospital.desk.ready import Asked
 from vestry.hospital.jobs import amounts as job
 from vestry.hospital.jobs.weighing import State
