@@ -22,6 +22,7 @@ def test_nothing_shown_as_taken_is_lost_or_doubled(chromium: Any, template: Path
     print(f"\n{told}")
 
     assert (told.lost, told.doubled, told.problems) == ([], [], [])
+    assert told.presses >= 15
     assert told.shown >= told.presses / 2
     assert sum(told.faults.values()) > 0
 
