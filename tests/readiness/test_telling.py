@@ -10,7 +10,7 @@ from tests.readiness.test_tonight import DAY, ask, days, here, link, person
 from vestry.readiness.links import RENEWED
 from vestry.readiness.reminders import calendar
 from vestry.readiness.telling import TellsNames, told_days, told_link, told_mend, told_stands, told_verdict, told_why
-from vestry.readiness.tonight import STATES, Mend, Topic
+from vestry.readiness.tonight import STATES, Mend, Topic, Why
 from vestry.trade.words import load_words
 
 WORDS = load_words("en")
@@ -43,6 +43,14 @@ def test_a_name_is_told_only_where_the_shell_gave_it():
 
     assert told_mend(mend, WORDS, NAMES) == "assess competency: Ana Lind"
     assert told_mend(mend, WORDS) == "assess competency"
+
+
+def test_a_size_is_told_where_there_are_sizes_and_how_many_are_wanting():
+    mend = Mend(id="order", item="face-shield", size="one-size", count=4)
+
+    assert told_mend(mend, WORDS) == "order: 4, Full face shield"
+    assert told_mend(mend.model_copy(update={"size": "m"}), WORDS) == "order: 4, Full face shield, size m"
+    assert told_why(Why(id="runs-out", item="face-shield", count=4), WORDS).endswith("(4 wanting)")
 
 
 def feed():

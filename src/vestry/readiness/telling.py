@@ -83,7 +83,7 @@ def told_link(link: Link, words: Words, names: TellsNames = NO_NAMES) -> str:
             subject = names.rooms.get(link.subject, link.subject)
         case _:
             subject = names.procedures.get(link.subject, link.subject)
-    return f"{topic}: {subject}" + (f", size {link.size}" if link.size else "")
+    return f"{topic}: {subject}{_sized(link.size)}"
 
 
 def told_stands(link: Link, words: Words) -> str:
@@ -103,7 +103,7 @@ def told_why(why: Why, words: Words) -> str:
     if why.item and why.id != "runs-out":  # there the link names it
         said = f"{words.item(why.item)}: {said}"
     if why.count is not None:
-        said += f" ({why.count})"
+        said += f" ({why.count} {words.term('ready-count', 'wanting')})" if why.id == "runs-out" else f" ({why.count})"
     return said + (f", {why.on.isoformat()}" if why.on else "")
 
 
@@ -113,10 +113,14 @@ def told_mend(mend: Mend, words: Words, names: TellsNames = NO_NAMES) -> str:
     if mend.count is not None:
         parts.append(str(mend.count))
     if mend.item:
-        parts.append(words.item(mend.item) + (f", size {mend.size}" if mend.size else ""))
+        parts.append(words.item(mend.item) + _sized(mend.size))
     if mend.person and mend.person in names.people:
         parts.append(names.people[mend.person])
     return ": ".join(filter(None, (parts[0], ", ".join(parts[1:]))))
+
+
+def _sized(size: str | None) -> str:
+    return f", size {size}" if size and size != "one-size" else ""
 
 
 def _reason(name: str, words: Words) -> str:
