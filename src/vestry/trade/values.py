@@ -5,6 +5,7 @@ All are frozen. Names follow the files: kebab-case keys there, snake_case here.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import Annotated, Generic, Literal, TypeVar, get_args
 
@@ -232,19 +233,22 @@ class Agent(Sourced):
     id: Id
     on: tuple[Literal["gloves", "hands", "surfaces"], ...]
     touches_first: str | None = None
-    log10_gloves: dict[KnownClass, float] = {}
-    log10_hands: dict[KnownClass, float] = {}
-    log10_surfaces: dict[KnownClass, float] = {}
+    # Files of before may name a figure for an unknown class; it counts only where it is the least of all.
+    log10_gloves: dict[VirusClass, float] = {}
+    log10_hands: dict[VirusClass, float] = {}
+    log10_surfaces: dict[VirusClass, float] = {}
     range_log10: tuple[float, float]
 
-    def figures(self, on: str) -> Mapping[KnownClass, float]:
+    def figures(self, on: str) -> Mapping[VirusClass, float]:
         """The central reductions on gloves, hands or surfaces, by class."""
         return {"gloves": self.log10_gloves, "hands": self.log10_hands, "surfaces": self.log10_surfaces}[on]
 
     def log10(self, on: str, virus_class: VirusClass) -> float:
         """The central reduction; 0 where none is given, and the least of all classes where the class is unknown."""
-        classes = get_args(KnownClass) if virus_class == "unknown" else (virus_class,)
-        return min(self.figures(on).get(one, 0.0) for one in classes)
+        figures = self.figures(on)
+        if virus_class != "unknown":
+            return figures.get(virus_class, 0.0)
+        return min(*(figures.get(one, 0.0) for one in get_args(KnownClass)), figures.get("unknown", math.inf))
 
 
 class Hazard(Value):
@@ -363,7 +367,8 @@ class DonningRule(Sourced):
 class Colleague(Sourced):
     """What the observer or the assistant wears, and what the work in the doffing area is taken to put on it.
 
-    undresses        place in the order in which those beside the wearer undress, once the last wearer is out
+    undresses        place in the order in which those beside the wearer undress, once the last wearer is out;
+                     where two have the same, the assistant first
     wears            places, each filled by the first of its items at hand
     wears_airborne   places filled before these where the hazard goes through the air
     loads            load class by exposure zone; a zone that is not named stays clean
@@ -373,7 +378,7 @@ class Colleague(Sourced):
     id: Id
     role: Role
     for_families: tuple[str, ...] = ()
-    undresses: int = Field(ge=1, le=9)
+    undresses: int = Field(default=1, ge=1, le=9)
     wears: tuple[tuple[Id, ...], ...]
     wears_airborne: tuple[tuple[Id, ...], ...] = ()
     loads: dict[Id, LoadClass]
