@@ -89,7 +89,7 @@ class Tablet:
         chance = self.chance.random()
         if kind == "held":
             choices = self.page.locator("button[data-press=went-otherwise], button[data-press=pressed-wrongly]")
-            target = choices.nth(self.chance.randrange(choices.count()))
+            target = choices.nth(self.chance.randrange(max(1, choices.count())))
         elif kind == "hold-card":
             for box in self.page.locator("#by, #decided").all():
                 box.fill("Sander Brook")
