@@ -41,7 +41,8 @@ def small_presses(page: Any) -> list[str]:
 def test_the_pages_of_the_desk(signed_in: Callable[..., Any]):
     page = signed_in("ingrid")
     found = faults(page, "home")
-    for address in ("/cases/new/", "/procedures/", "/records/", "/people/", "/stock/"):
+    pages = ("/cases/new/", "/procedures/", "/records/", "/people/", "/stock/", "/ready/", "/rooms/", "/tablets/")
+    for address in pages:
         page.goto(address)
         found += faults(page, address)
     page.goto("/")
