@@ -29,7 +29,7 @@ from bench.size import TINY, WHOLE, Size
 PLACE = Path(__file__).parent.parent / "docs" / "explanation"
 KEPT = PLACE / "benchmarks" / "run.json"
 PAGE = PLACE / "benchmarks.md"
-REPORT = PLACE / "proved" / "report.json"
+REPORT = PLACE / "proved" / "report.json.gz"
 BENCHMARKS: Mapping[str, Callable[[Size], Measured]] = {
     "cut-sets": cut_sets.measure_antichains,
     "enumeration": cut_sets.measure_enumeration,

@@ -1,6 +1,6 @@
 """Writes docs/explanation/proved.md from a report of `vestry prove` on the whole catalogue of cases.
 
-    .venv/bin/vestry prove --out docs/explanation/proved/report.json
+    .venv/bin/vestry prove --out report.json && gzip -9n report.json     then to docs/explanation/proved/
     .venv/bin/python -m tools.make_proved_page            writes the page from that report
     .venv/bin/python -m tools.make_proved_page --check    says whether it is what the report gives (exit status 1: not)
 
@@ -11,6 +11,7 @@ changed since, the tool says so, and the report has to be made again.
 from __future__ import annotations
 
 import argparse
+import gzip
 import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -24,7 +25,12 @@ from vestry.trade.words import Words, load_words
 
 PLACE = Path(__file__).parent.parent / "docs" / "explanation"
 PAGE = PLACE / "proved.md"
-REPORT = PLACE / "proved" / "report.json"
+REPORT = PLACE / "proved" / "report.json.gz"
+
+
+def kept() -> Proved:
+    """The report that is kept."""
+    return Proved.model_validate_json(gzip.decompress(REPORT.read_bytes()))
 
 
 def page(found: Proved, words: Words) -> str:
@@ -125,7 +131,7 @@ def run() -> int:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--check", action="store_true")
     options = parser.parse_args()
-    found = Proved.model_validate_json(REPORT.read_text("utf-8"))
+    found = kept()
     text = page(found, load_words("en"))
     same = PAGE.exists() and PAGE.read_text("utf-8") == text
     if not options.check:

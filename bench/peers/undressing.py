@@ -184,6 +184,9 @@ class _Graph:
         if zone == "room" and kinds & OVER_AIRWAYS:
             zone = "anteroom"
             steps.append(Step(act="move", to=zone))
+        if "coverall" in kinds:  # the suit is opened, and the gloves that opened it are cleaned before it comes down
+            steps.append(Step(act="release", item=removal[0]))
+            steps += self._cleaned(True, False, bool(pairs))
         who = self._two if kinds & TAKES_TWO else None
         for part in [removal] if len(removal) == 1 else [removal[:2], removal[2:]]:
             steps.append(Step.model_validate({"act": "doff", "items": part, **({"who": who} if who else {})}))

@@ -9,7 +9,6 @@ from bench import __main__ as command
 from bench.page import page
 from tools import make_proved_page
 
-from vestry.sequence.proved import Proved
 from vestry.trade.words import load_words
 
 
@@ -27,7 +26,7 @@ def test_the_kept_run_is_of_a_commit_and_its_answers_were_equal():
 
 
 def test_the_page_of_every_case_is_what_the_kept_report_gives():
-    report = Proved.model_validate_json(make_proved_page.REPORT.read_text("utf-8"))
+    report = make_proved_page.kept()
 
     assert make_proved_page.page(report, load_words("en")) == make_proved_page.PAGE.read_text("utf-8")
     assert report.of == "all"
