@@ -163,7 +163,7 @@ def test_some_benchmarks_write_their_run_and_end_with_1_when_a_floor_is_missed(m
 @pytest.mark.parametrize(
     ("words", "says"),
     [
-        (["nothing"], "no benchmark is called nothing; there are cut-sets, enumeration, search, plan, prove"),
+        (["nothing"], "no benchmark is called nothing; there are cut-sets, enumeration, search, plan, amounts, prove"),
         (["cut-sets", "--keep"], "--keep is for a whole run"),
         (["--out", "/nowhere/at/all/x.json"], "there is no folder for"),
     ],

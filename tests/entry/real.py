@@ -16,7 +16,7 @@ from vestry.trade import load_catalogue
 from vestry.trade.words import load_words
 
 REAL = {
-    "wet": (Case(code="wet", hazard="suspected-hcid", presentation="wet"), Policy()),
+    "wet": (Case(code="wet", hazard="suspected-hcid", presentation="wet"), Policy(glove_agent="disinfectant-wipe")),
     "respiratory": (
         Case(code="respiratory", hazard="mers"),
         Policy(eye_protection="goggles", with_hair_cover=False, with_foot_covers=False),

@@ -118,6 +118,7 @@ class BruteForce:
         Gloves are disinfected (by both, if the helper had touched something), bare hands washed, and hands that were
         just cleaned or freshly gloved are left alone. A new pair is put on, over washed hands, before the tight face
         piece, or where this order chooses to. In the room the wearer walks out before the airways are uncovered.
+        A suit is opened first, and what opened it is cleaned.
         """
         policy, pairs, steps = self.policy, list(self.pairs), list[Step]()
         dirty, helped = True, False
@@ -152,6 +153,10 @@ class BruteForce:
             if in_room and kinds & OVER_AIRWAYS:
                 steps.append(Step(act="move", to="anteroom"))
                 in_room = False
+            if "coverall" in kinds:
+                steps.append(Step(act="release", item=removal[0]))
+                dirty, helped = True, False
+                clean()
             parts = [removal] if len(removal) == 1 else [removal[:2], removal[2:]]
             helped = policy.assistant and bool(kinds & TAKEN_OFF_WITH_HELP)
             for part in parts:
