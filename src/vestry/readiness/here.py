@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from vestry.people import OnShelf, Person
 from vestry.sequence import Plan
-from vestry.stock import Counts, Lot, PoweredUnit, Reserve, UnitEvent, on_hand
+from vestry.stock import Counts, Lot, PoweredUnit, UnitEvent, on_hand
 from vestry.trade.jurisdictions import UNSTATED
 from vestry.trade.values import Presentation
 
@@ -66,7 +66,6 @@ class Here:
     lots: tuple[Lot, ...] = ()
     counts: Counts = field(default_factory=dict)
     held: frozenset[str] = frozenset()
-    reserves: tuple[Reserve, ...] = ()
     units: tuple[tuple[PoweredUnit, tuple[UnitEvent, ...]], ...] = ()
     rooms: tuple[RoomHere, ...] | None = None
     system: str = UNSTATED
@@ -86,7 +85,3 @@ class Here:
             for one in on_hand(self.counts, self.lots, self.held, last)
             if one.lot.item == item and size in (None, one.lot.size) and not one.lot.expired(first)
         )
-
-    def expiries(self) -> frozenset[datetime.date]:
-        """The days after which some of what is on the shelf may no longer be used."""
-        return frozenset(one.expiry for one in self.lots if one.expiry is not None)

@@ -113,7 +113,7 @@ def _procedure(one: ProcedureHere, today: Today) -> Iterator[Link]:
             topic="procedure",
             presentations=there,
             state="not-ready",
-            why=(Why(id="no-procedure"),),
+            why=tuple(Why(id=trouble) for trouble in one.hard) or (Why(id="no-procedure"),),
             mend=(Mend(id="name-a-procedure"),),
         )
         return

@@ -67,7 +67,7 @@ def _told(stage: str, done: int, total: int) -> None:
 def describe(found: AmountsFound, subject: Subject, words: Words) -> list[str]:
     """An answer as it is read in a terminal."""
     lines = [found.title, output.paragraph(words.term("amounts", "caution")), ""]
-    lines += [f"{found.draws:,} runs, seed {found.seed}. Chances as runs in 1,000, with two standard errors.", ""]
+    lines += [f"{found.draws:,} runs, seed {found.seed}. {words.term('amounts', 'in-thousand')}", ""]
     limits = [one.name for one in found.limits]
     rows = [
         (

@@ -14,7 +14,7 @@ from vestry.hospital.desk.practice import practised_by
 from vestry.hospital.desk.standing import standing_of
 from vestry.hospital.registers.able import system_now
 from vestry.hospital.registers.ledger import held_now, stock_now
-from vestry.hospital.registers.mapper import people_values, reserves_in_force, unit_event_value, unit_value
+from vestry.hospital.registers.mapper import people_values, unit_event_value, unit_value
 from vestry.hospital.registers.models import RegisteredPerson, StockUnit
 from vestry.hospital.rooms.mapper import operations, rooms
 from vestry.hospital.rooms.models import RoomCheck, RoomVersion
@@ -40,7 +40,6 @@ class Registers:
         self.lots = tuple({one.lot.id: one.lot for one in stock.there}.values())
         self.counts = {Where(one.lot.id, one.place): one.quantity for one in stock.there}
         self.held = held_now()
-        self.reserves = tuple(reserves_in_force())
         self.units = tuple(_units())
         self.rooms = _rooms(on)
         self.table = rows_in_force()
@@ -58,7 +57,6 @@ class Registers:
             lots=self.lots,
             counts=self.counts,
             held=self.held,
-            reserves=self.reserves,
             units=self.units,
             rooms=self.rooms,
             system=self.system,
