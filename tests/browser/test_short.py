@@ -40,6 +40,7 @@ def test_an_entry_is_begun_held_and_ended(signed_in: Callable[..., Any]):
     assert serious(page) == []
 
 
+@pytest.mark.slow
 def test_without_script_the_pages_work_too(signed_in: Callable[..., Any]):
     page = signed_in("ilse", java_script_enabled=False)
     start(page)
@@ -49,6 +50,7 @@ def test_without_script_the_pages_work_too(signed_in: Callable[..., Any]):
     assert page.get_by_text("Cleared to go in today?").is_visible()
 
 
+@pytest.mark.slow
 def test_a_bounce_onto_the_next_page_is_no_press_but_stop_always_is(signed_in: Callable[..., Any]):
     page = signed_in("ilse")
     start(page)

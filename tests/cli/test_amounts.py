@@ -28,6 +28,7 @@ def told(capsys: Any, *arguments: str) -> tuple[int, str, str]:
     return status, said.out, said.err
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("schema", "arguments"),
     [
@@ -43,6 +44,7 @@ def test_what_is_printed_fits_its_schema(capsys: Any, schema: str, arguments: tu
     jsonschema.validate(json.loads(out), json.loads((SCHEMAS / f"{schema}.json").read_text("utf-8")))
 
 
+@pytest.mark.slow
 def test_the_same_seed_gives_the_same_answer_and_another_seed_another(capsys: Any) -> None:
     one, again, other = (told(capsys, "amounts", ORDER, *FEW, "--seed", seed, "--json")[1] for seed in ("7", "7", "8"))
     assert one == again

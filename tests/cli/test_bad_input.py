@@ -329,6 +329,7 @@ def vestry(*argv: str, **how: Any) -> subprocess.CompletedProcess[str]:
     return subprocess.run([sys.executable, "-m", "vestry.cli", *argv], capture_output=True, text=True, **how)
 
 
+@pytest.mark.slow
 def test_bad_standard_input_in_a_real_process() -> None:
     run = vestry("check", "-", input='{"title": 3}')
     assert (run.returncode, run.stdout) == (2, "")
@@ -336,6 +337,7 @@ def test_bad_standard_input_in_a_real_process() -> None:
     assert "Traceback" not in run.stderr
 
 
+@pytest.mark.slow
 def test_whoever_stops_reading_gets_no_error() -> None:
     """`vestry catalog --json | head -1`"""
     reading, writing = os.pipe()

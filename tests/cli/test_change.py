@@ -48,6 +48,7 @@ def test_who_is_inside_is_read_from_a_file_and_printed_as_json(capsys):
     assert document["approved"] is False
 
 
+@pytest.mark.slow
 def test_an_exit_and_the_papers_are_printed(capsys, tmp_path):
     sheet, papers = tmp_path / "exit.pdf", tmp_path / "papers.pdf"
 

@@ -257,6 +257,7 @@ def test_wrong_options_end_with_two_in_a_real_process():
     assert "Traceback" not in run.stderr
 
 
+@pytest.mark.slow
 def test_an_order_is_read_from_standard_input():
     run = subprocess.run(
         [sys.executable, "-m", "vestry.cli", "check", "-", "--errors", "1"],

@@ -98,6 +98,7 @@ def test_a_sheet_that_cannot_be_written_is_said_before_the_work(capsys, tmp_path
         assert "does not exist" in err
 
 
+@pytest.mark.slow
 def test_sheets_and_the_new_plan_are_written_whole(capsys, tmp_path):
     why, differences, plan = (tmp_path / name for name in ("why.pdf", "differences.pdf", "plan.json"))
 

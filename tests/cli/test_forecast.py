@@ -87,6 +87,7 @@ def test_too_few_people_is_no(asked, capsys):
     assert "There are not people enough on every shift" in out
 
 
+@pytest.mark.slow
 def test_the_same_seed_prints_the_same_and_another_does_not(capsys):
     def printed(seed: str) -> str:
         main(["forecast", STAY, *FAST, "--seed", seed, "--json"])
@@ -95,6 +96,7 @@ def test_the_same_seed_prints_the_same_and_another_does_not(capsys):
     assert printed("1") == printed("1") != printed("2")
 
 
+@pytest.mark.slow
 def test_with_a_plan_its_items_are_counted_and_a_substitution_is_told(capsys):
     main(["forecast", STAY, *FAST, "--plan", f"haemorrhagic={PLACE / 'examples' / 'plan.json'}", "--json"])
     found = json.loads(capsys.readouterr().out)

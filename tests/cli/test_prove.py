@@ -73,6 +73,7 @@ def stopping(monkeypatch):
     return stop_after
 
 
+@pytest.mark.slow
 def test_interrupted_and_resumed_gives_the_same_report(capsys, tmp_path, stopping):
     whole = told(capsys, "prove", *FEW, "--json")[1]
     state = str(tmp_path / "state")

@@ -36,6 +36,7 @@ def text(name: str) -> str:
     return (make_reference.PLACE / name).read_text("utf-8")
 
 
+@pytest.mark.slow
 def test_reference_is_what_the_code_generates():
     stale = [name for name, new in make_reference.everything().items() if text(name) != new]
 

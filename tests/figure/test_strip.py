@@ -73,6 +73,7 @@ def test_what_is_said_is_escaped():
     assert "<script>" not in svg
 
 
+@pytest.mark.slow
 def test_every_route_of_the_superseded_orders_can_be_drawn():
     for name, text in packaged_orders().items():
         if name.startswith("cdc-ebola-2014oct"):

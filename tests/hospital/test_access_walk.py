@@ -93,7 +93,11 @@ def seen(answer: Any) -> str:
     return "let in" if answer.status_code < 500 and answer.status_code != 404 else f"status {answer.status_code}"
 
 
-@pytest.mark.parametrize("role", [None, *ROLES])
+QUICK = (None, "trained-observer")  # nobody and whoever is most on a ward; the others take as long each
+WALKERS = [pytest.param(one, marks=() if one in QUICK else pytest.mark.slow) for one in (None, *ROLES)]
+
+
+@pytest.mark.parametrize("role", WALKERS)
 def test_every_page_with_every_method_is_as_the_table_says(
     role: str | None,
     addresses: Callable[[str], str],

@@ -149,6 +149,7 @@ class TestTheFinding:
 
 
 class TestPaper:
+    @pytest.mark.slow
     def test_an_exit_prints_as_an_unapproved_sheet(self, version, signed_in: Sign):
         answer = signed_in("sander").post("/change/exit.pdf", question(version, person="nurse-1"))
 

@@ -258,6 +258,7 @@ def test_the_forms_offer_what_is_in_force(signed_in: Sign, staff: dict[str, Any]
     assert 'value="apron"' not in signed_in("sander").get("/cases/new/").content.decode()
 
 
+@pytest.mark.slow
 def test_pages_of_findings_stand_when_a_fact_that_orders_and_plans_name_is_retired(
     version: Any, planned: Any, signed_in: Sign, staff: dict[str, Any]
 ):

@@ -286,12 +286,14 @@ def test_a_source_recalled_from_memory_is_marked():
 # ---- the same, and bounded ----
 
 
+@pytest.mark.slow
 def test_two_printings_are_the_same_bytes():
     again = sheet_pdf(*planned("wet-hood"), WORDS, CATALOGUE, APPROVED, unit=UNIT, printed_on="2026-03-14")
 
     assert again == printed("wet-hood", kinds=KINDS)
 
 
+@pytest.mark.slow
 def test_the_pages_can_be_looked_at():
     content = sheet_content(*planned("dry-respirator"), WORDS, CATALOGUE, APPROVED, ENGLISH, unit=UNIT)
     shown = sheet_pages_png(content, ppi=20)
@@ -309,6 +311,7 @@ def test_one_sheet_alone_has_only_its_steps():
     assert WORDS.confirm("area-confirmed").say not in text
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", CASES)
 def test_the_number_of_pages_is_bounded(name):
     plan, _ = planned(name)
@@ -353,6 +356,7 @@ def test_an_unknown_kind_is_refused():
         sheet_pdf(*planned("wet-hood"), WORDS, CATALOGUE, None, kinds=("washing",))
 
 
+@pytest.mark.slow
 def test_a_sign_that_no_font_has_is_refused_and_named():
     with pytest.raises(CannotPrint, match="病"):
         sheet_pdf(*planned("dry-respirator"), WORDS, CATALOGUE, None, unit="病院")
@@ -367,6 +371,7 @@ def test_text_is_never_markup():
     assert all(trick in page for page in found)
 
 
+@pytest.mark.slow
 def test_long_words_and_right_to_left_are_not_cut_off():
     content = sheet_content(*planned("wet-hood"), WORDS, CATALOGUE, None, ENGLISH, unit=UNIT)
     del content["sheets"][1]
@@ -404,6 +409,7 @@ def prints(hazard, presentation, respirator, garment):
     assert len(pypdf.PdfReader(io.BytesIO(data)).pages) <= 3 + len(plan.team) + -(-len(steps) // 3)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("choice", SMALL[5::60], ids="-".join)
 def test_some_plans_print(choice):
     prints(*choice)

@@ -82,6 +82,7 @@ def test_every_kind_of_record_has_a_menu_of_changes():
     assert set(KINDS) == set(MENU) == tables
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["wet"])
 def test_facts_that_are_not_used_change_nothing(name: str):
     assert outcome(plan(name), unused(name, 0)) == base(name)

@@ -114,6 +114,7 @@ def test_what_is_no_recipe_is_refused(text: str) -> None:
         read_recipe(text, BLEACH, OPERATIONS)
 
 
+@pytest.mark.slow
 @given(st.text(max_size=60))
 def test_no_text_does_anything_but_be_read_or_refused(text: str) -> None:
     for stock in (

@@ -81,11 +81,13 @@ def test_chances_means_and_quantiles_are_those_of_the_draws() -> None:
             assert quantile.value == pytest.approx(exact, rel=0.03, abs=1e-13)
 
 
+@pytest.mark.slow
 def test_an_answer_is_the_same_whatever_the_threads() -> None:
     asked = question(model_of(program_of()), draws=40_000)
     assert whole(asked) == whole(replace(asked, threads=3))
 
 
+@pytest.mark.slow
 def test_the_monte_carlo_error_is_the_spread_over_seeds() -> None:
     model = model_of(program_of())
 
@@ -230,6 +232,7 @@ steps = [STEPS{ act = "doff", item = "respirator-disposable" }]
 # ---- contributions ----
 
 
+@pytest.mark.slow
 def test_a_contribution_is_what_a_whole_run_without_it_shows() -> None:
     asked = question(model_of(program_of()), draws=1500)
     base = collected(asked.outcomes())
@@ -246,6 +249,7 @@ def test_a_contribution_is_what_a_whole_run_without_it_shows() -> None:
         assert rows[name].mean["skin"].value == pytest.approx((share.sum() - other.sum()) / share.sum(), rel=1e-6)
 
 
+@pytest.mark.slow
 def test_contributions_need_not_sum_to_one() -> None:
     shares = [row.mean["skin"].value for row in contributions(question(model_of(program_of()), draws=800))]
     assert sum(share for share in shares if share > 0) != pytest.approx(1.0, abs=0.05)
@@ -307,6 +311,7 @@ def test_a_sequence_differs_from_itself_by_nothing() -> None:
         assert row.ever.value == row.less == row.more == 0.0
 
 
+@pytest.mark.slow
 def test_the_interval_on_a_difference_holds_it_and_pairing_narrows_it() -> None:
     model = model_of(program_of())
     weaker = model.with_table(WELL.id, np.sqrt(WELL.table))

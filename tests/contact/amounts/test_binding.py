@@ -63,6 +63,7 @@ def test_a_weak_agent_still_cleans_a_little() -> None:
     assert 0 < mean(one.model.tables[one.model.onward[cleans[0]]]) < 1
 
 
+@pytest.mark.slow
 def test_an_absent_observer_silence_time_and_heat_raise_the_rates() -> None:
     usual = rates(Context())
     for context in (
@@ -123,6 +124,7 @@ def test_what_nothing_covers_is_loaded_directly() -> None:
     assert (found.peak[row] > 0).all()
 
 
+@pytest.mark.slow
 def test_a_hole_lies_beneath_a_hole_as_often_as_its_own_record_says() -> None:
     """Makama and others 2016, with Mischke and others 2014: about 0.08 of outer holes have one below (b04, b05)."""
     published = load_evidence().records["fault.hole-below-a-hole"]
@@ -152,6 +154,7 @@ def test_where_no_record_tells_holes_apart_they_are_independent() -> None:
     assert (model.given == NONE).all()
 
 
+@pytest.mark.slow
 def test_an_outer_hole_that_is_knocked_out_leaves_the_inner_layer_its_own_rate() -> None:
     model = bound().model
     without = model.with_events(never=["latent:outer-gloves-long:hole-l"])

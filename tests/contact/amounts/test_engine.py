@@ -81,6 +81,7 @@ def test_contacts_conserve_mass(program: Program) -> None:
     assert (found.end >= 0).all()
 
 
+@pytest.mark.slow
 @settings(max_examples=20)
 @given(programs, st.integers(0, 2**32))
 def test_a_load_is_there_exactly_where_the_boolean_run_reaches(program: Program, seed: int) -> None:
@@ -99,6 +100,7 @@ def same(one: Outcome, other: Outcome) -> bool:
     return all(np.array_equal(getattr(one, name), getattr(other, name)) for name in names)
 
 
+@pytest.mark.slow
 def test_a_draw_does_not_depend_on_its_block_its_thread_or_its_company() -> None:
     model = model_of(shipped())
     whole = simulate(model, np.arange(300), seed=11, choice="numpy")
@@ -143,6 +145,7 @@ def test_a_progress_callback_can_stop_the_draws() -> None:
     assert sum(len(one.draws) for one in parts) == 200
 
 
+@pytest.mark.slow
 def test_of_a_margin_of_two_nothing_arrives_before_two_slips() -> None:
     from vestry.contact.cutsets import counts, cut_sets
 
@@ -163,6 +166,7 @@ def test_of_a_margin_of_two_nothing_arrives_before_two_slips() -> None:
     assert found_some
 
 
+@pytest.mark.slow
 def test_marginal_rates_stay_while_slips_come_together() -> None:
     program = shipped()
     slips = [n for n, event in enumerate(program.events) if event.sort == "slip"]
