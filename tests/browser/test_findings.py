@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from tests.browser.bar import to
 from tests.browser.tablet import serious
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.timeout(240)]
@@ -22,7 +23,7 @@ def looks_right(page: Any) -> None:
 
 def test_from_the_published_orders_to_why_and_to_a_plan_without_an_item(signed_in: Any):
     lead = signed_in("ingrid")
-    lead.get_by_role("link", name="Orders").click()
+    to(lead, "Procedures", "Orders")
     lead.get_by_role("link", name="Sequence for removing PPE, example 1; respirator, face shield").click()
     looks_right(lead)
     lead.get_by_role("link", name="Compare with COVID-19 PPE: one example of doffing; respirator, face shield").click()

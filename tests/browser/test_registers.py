@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from tests.browser.bar import to
 from tests.browser.test_layout import faults, sideways
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.timeout(300)]
@@ -17,7 +18,7 @@ CODE = "(01)51022222233336(17)310131(10)Z900"
 
 def test_a_list_is_refused_by_row_then_another_is_taken_and_the_person_can_be_asked_for(signed_in: Callable[..., Any]):
     page = signed_in("ingrid")
-    page.get_by_role("link", name="People").click()
+    to(page, "Unit", "People")
     page.get_by_role("link", name="Import").click()
     page.locator("#id_file").set_input_files({"name": "bad.csv", "mimeType": "text/csv", "buffer": BAD.encode()})
     # A refused form is a 422, of which the browser's console complains.

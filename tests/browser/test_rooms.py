@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from tests.browser.bar import to
 from tests.browser.tablet import serious
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.timeout(240)]
@@ -22,7 +23,7 @@ def looks_right(page: Any) -> None:
 
 def test_from_the_register_to_a_room_that_is_ready(signed_in: Any):
     lead = signed_in("ingrid")
-    lead.get_by_role("link", name="Rooms").click()
+    to(lead, "Unit", "Rooms")
     lead.get_by_text("outside the limit").wait_for()
     looks_right(lead)
 

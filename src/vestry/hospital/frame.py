@@ -6,6 +6,7 @@ from typing import Any
 
 from django.http import HttpRequest
 
+from vestry.hospital.bar import bar
 from vestry.trade.words import load_words
 
 CAUTION = "Supports trained people; replaces neither local procedure nor judgement. Local procedure governs."
@@ -26,10 +27,13 @@ def frame(request: HttpRequest) -> dict[str, Any]:
     from vestry.hospital.desk.models import Unit  # models need the apps
 
     unit = Unit.current()
+    may = May(getattr(request, "user", None))
+    here = {"cases": "case", "case-table": "procedures"}.get(first := request.path.split("/")[1], first)
     return {
-        "may": May(getattr(request, "user", None)),
+        "may": may,
+        "bar": bar(may.__getitem__, here),
         "caution": CAUTION,
         "cautions": load_words("en").cautions,
         "unit": unit,
-        "here": {"cases": "case", "case-table": "procedures"}.get(first := request.path.split("/")[1], first),
+        "here": here,
     }
