@@ -22,10 +22,10 @@ export const icons = {
   hand: () => drawing(`<svg ${SVG} viewBox="-56 -66 112 126" aria-hidden="true"><path class="palm" d="M-24,52 C-27,40 -34,26 -38,12 L-42,-16 C-43,-25 -32,-27 -30.4,-18 L-26.6,2 L-26,-40 C-25.8,-49.6 -13.4,-49.6 -13.2,-40 L-12,-4 L-8,-50 C-7.2,-59.6 5.2,-59 5,-49.4 L4.4,-4 L12,-43 C14,-52.4 26,-50 24.6,-40.6 L19,4 L22,14 C24,8 30,0 37,-6 C44,-11.6 52,-4 46,3.4 C40,11 36,22 30,32 C27,38 25.4,44 25,52 Z"/></svg>`),
   pedal: () => drawing(`<svg ${SVG} viewBox="0 0 76 56" aria-hidden="true"><path d="M4,48 H72" stroke="currentColor" stroke-width="4" stroke-linecap="round"/><path d="M10,46 L14,30 L64,16 L68,24 L66,46" fill="none" stroke="currentColor" stroke-width="4" stroke-linejoin="round"/><path d="M38,2 V12 M31,7 L38,14 L45,7" fill="none" stroke="currentColor" stroke-width="4" stroke-linecap="round" stroke-linejoin="round"/></svg>`),
   eye: () => drawing(`<svg ${SVG} viewBox="0 0 50 36" aria-hidden="true"><path d="M3,18 C12,4 38,4 47,18 C38,32 12,32 3,18 Z" fill="none" stroke="currentColor" stroke-width="3.6" stroke-linejoin="round"/><circle cx="25" cy="18" r="7.2" fill="currentColor"/></svg>`),
-  ring: () => drawing(`<svg ${SVG} viewBox="0 0 32 32" aria-hidden="true"><circle cx="16" cy="16" r="11" fill="none" stroke="#5B2A4E" stroke-width="5"/></svg>`),
-  cross: () => drawing(`<svg ${SVG} viewBox="0 0 32 32" aria-hidden="true"><path d="M6,6 L26,26 M26,6 L6,26" fill="none" stroke="#1B2230" stroke-width="6" stroke-linecap="round"/></svg>`),
-  hatch: () => drawing(`<svg ${SVG} viewBox="0 0 32 32" aria-hidden="true"><path d="M2,24 L24,2 M8,30 L30,8 M2,13 L13,2 M19,30 L30,19" stroke="#8A2F1C" stroke-width="2.4"/><path d="M16,7 L25,16 L16,25 L7,16 Z" fill="#8A2F1C" stroke="#FCFAF5" stroke-width="2"/></svg>`),
-  bin: () => drawing(`<svg ${SVG} viewBox="0 0 32 32" aria-hidden="true"><path d="M4,8 H28 M12,8 V4 H20 V8 M7,8 L9,28 H23 L25,8" fill="none" stroke="#1B2230" stroke-width="3" stroke-linejoin="round"/></svg>`),
+  ring: () => drawing(`<svg ${SVG} viewBox="0 0 32 32" aria-hidden="true"><circle cx="16" cy="16" r="11" fill="none" class="ink-act" stroke-width="5"/></svg>`),
+  cross: () => drawing(`<svg ${SVG} viewBox="0 0 32 32" aria-hidden="true"><path d="M6,6 L26,26 M26,6 L6,26" fill="none" stroke="currentColor" stroke-width="6" stroke-linecap="round"/></svg>`),
+  hatch: () => drawing(`<svg ${SVG} viewBox="0 0 32 32" aria-hidden="true"><path class="ink-contam" d="M2,24 L24,2 M8,30 L30,8 M2,13 L13,2 M19,30 L30,19" stroke-width="2.4"/><path class="fill-contam" d="M16,7 L25,16 L16,25 L7,16 Z" stroke-width="2"/></svg>`),
+  bin: () => drawing(`<svg ${SVG} viewBox="0 0 32 32" aria-hidden="true"><path d="M4,8 H28 M12,8 V4 H20 V8 M7,8 L9,28 H23 L25,8" fill="none" stroke="currentColor" stroke-width="3" stroke-linejoin="round"/></svg>`),
 };
 
 /** The floor line: steps walked, where we are, those ahead; a post at a spoken stop. */

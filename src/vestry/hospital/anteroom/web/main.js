@@ -4,11 +4,13 @@
 import { h } from "./drawing.js";
 import { fold, ledAlong } from "./fold.js";
 import { clockNow, openKeeping, uuid7 } from "./keeping.js";
+import { listen } from "./keys.js";
 import * as pin from "./pin.js";
 import { eventsOf } from "./presses.js";
 import { Shown, drawn } from "./screen.js";
 import { Sending, ask } from "./sending.js";
 import { menu } from "./menu.js";
+import { themeKey } from "./theme.js";
 
 const SETTLE = 350; // milliseconds after a new screen, in which a bouncing pedal or finger still belongs to the last press
 const HOW = {
@@ -22,7 +24,7 @@ const HOW = {
 class App {
   constructor() {
     Object.assign(this, { keeping: null, sending: null, bundle: null, led: null, events: [], state: null });
-    Object.assign(this, { busy: false, shownAt: 0, how: "", trouble: "", counts: { unsent: 0, refused: 0 } });
+    Object.assign(this, { busy: false, view: null, shownAt: 0, how: "", trouble: "", counts: { unsent: 0, refused: 0 } });
   }
 
   async begin() {
@@ -53,7 +55,8 @@ class App {
 
   put({ edge = null, strip = [], body, night = false }) {
     document.body.classList.toggle("night", night);
-    document.getElementById("edge").replaceChildren(...(edge ? [edge] : []));
+    document.getElementById("edge").replaceChildren(...[edge].flat().filter(Boolean));
+    document.getElementById("bounce").replaceChildren();
     document.getElementById("screen").replaceChildren(...body);
     this.stripParts = strip;
     this.shownAt = performance.now();
@@ -87,7 +90,8 @@ class App {
   }
 
   message(title, ...more) {
-    this.put({ body: [h("main", { class: "stage" }, h("div", { class: "head" }, h("h1", { class: "act middle" }, h("span", {}, title)), ...more))] });
+    this.put({ body: [h("main", { class: "stage" }, h("div", { class: "head" },
+      h("h1", { class: "act middle" }, h("span", {}, title)), ...more, h("div", { class: "keys quiet" }, themeKey())))] });
   }
 
   nothingKept() {
@@ -258,24 +262,46 @@ class App {
   show(said = []) {
     this.state = fold(this.led, this.events);
     this.shown = new Shown(this.bundle, this.led, this.state);
-    this.put(drawn(this, this.shown));
+    const { kind, ...parts } = drawn(this, this.shown);
+    this.put(parts);
     const screen = document.getElementById("screen");
-    screen.append(menu(this));
-    screen.dataset.kind = this.shown.kind;
+    if (!this.view) screen.append(menu(this));
+    screen.dataset.kind = kind;
     if (said.length) screen.dataset.said = said.map((one) => one.id).join(",");
+  }
+
+  /** Something beside the steps, that no event says yet: {name, ...}. null: back to the step. */
+  open(view) {
+    if (performance.now() - this.shownAt < SETTLE) this.bounced();
+    else this.look(view);
+  }
+
+  look(view) {
+    this.view = view;
+    this.show();
   }
 
   async heard() {
     if (!this.bundle || this.busy) return;
     const before = JSON.stringify(this.state);
     this.events = await this.keeping.events(this.bundle.entry);
-    if (JSON.stringify(fold(this.led, this.events)) !== before) this.show();
+    if (JSON.stringify(fold(this.led, this.events)) === before) return;
+    this.view = null;
+    this.show();
+  }
+
+  /** A press that was not taken, because it came too soon after the last one: said, or it is pressed again unseen. */
+  bounced() {
+    document.getElementById("bounce").replaceChildren(h("p", {}, "Too soon after the last press: not taken. Press again."));
   }
 
   /** One press. It is on the screen once it is on the disk; where it cannot be kept, nothing is taken, and that is said. */
   async press(name, said, atOnce = false) {
-    if (this.busy || !this.bundle) return;
-    if (!atOnce && name !== "stopped" && performance.now() - this.shownAt < SETTLE) return;
+    if (!this.bundle) return;
+    if (this.busy || (!atOnce && name !== "stopped" && performance.now() - this.shownAt < SETTLE)) {
+      this.bounced();
+      return;
+    }
     this.busy = true;
     try {
       const clock = clockNow(this.events, this.tablet);
@@ -286,6 +312,7 @@ class App {
       this.events = [...this.events, ...kept];
       if (this.trouble.startsWith("That press")) this.trouble = "";
       this.counts = { ...this.counts, unsent: this.counts.unsent + kept.length };
+      this.view = null;
       this.show(kept);
     } catch (problem) {
       const why = problem?.name === "QuotaExceededError" ? "this tablet's storage is full" : "this tablet's storage does not answer";
@@ -304,20 +331,5 @@ function says(answer) {
 
 const app = new App();
 
-// A pedal sends a key: Enter, space or page down is the primary; Escape is STOP.
-document.addEventListener("keydown", (event) => {
-  if (event.repeat || event.ctrlKey || event.altKey || event.metaKey) return;
-  const inField = event.target.matches("input, textarea, select");
-  const onOther = event.target.matches("button, a, summary") && !event.target.matches("[data-primary]");
-  if (event.key === "Escape") {
-    document.querySelector("[data-stop]")?.click();
-  } else if (event.key === "PageDown" || ((event.key === "Enter" || event.key === " ") && !inField && !onOther)) {
-    const primary = document.querySelector("button[data-primary]");
-    if (primary) {
-      event.preventDefault();
-      primary.click();
-    }
-  }
-});
-
+listen();
 app.begin();

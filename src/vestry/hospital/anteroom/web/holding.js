@@ -1,0 +1,90 @@
+// A held step: what happened, the approved answer, the hold card.
+
+import { h } from "./drawing.js";
+import { button, picture } from "./parts.js";
+import { capital } from "./shown.js";
+
+export function chosen(app, press, label, options, step) {
+  const select = h("select", { "aria-label": label }, options.map(([value, says]) => h("option", { value }, capital(says))));
+  return h("form", { class: "choose", onsubmit: (event) => { event.preventDefault(); app.press(press, { step, what: select.value }); } },
+    select, h("button", { "data-press": press }, label));
+}
+
+export function held(app, shown) {
+  const step = shown.state.held.step;
+  const ways = shown.steps.flatMap((one, offset) =>
+    (shown.course.scenes[shown.place + offset]?.slips ?? []).map((slip) =>
+      button(app, "went-otherwise", capital(shown.event(slip)), { said: { step: one.id, events: slip } })));
+  const worn = shown.state.worn;
+  const faces = shown.carried.program.surfaces.filter((one) => worn.includes(one.split(".", 1)[0]) && shown.words.surfaces[one]);
+  return [
+    h("main", { class: "stage" },
+      h("div", { class: "head" },
+        h("h1", { class: "hold" }, h("span", {}, "Hands still."), h("span", {}, "Away from the face.")),
+        h("p", { class: "say-now" }, `Say it now. Wait until ${shown.given("wearer")} is still, then say what happened.`)),
+      picture(shown, true)),
+    h("section", { class: "tell" },
+      h("h2", {}, "What happened at this step? ", h("span", {}, "The approved answer follows.")),
+      h("div", { class: "ways" }, ways,
+        button(app, "went-otherwise", "Not sure", { name: "unsure", said: { step, events: "not-sure" } }),
+        button(app, "went-otherwise", "Something else", { said: { step, events: "something-else" } }),
+        worn.length ? chosen(app, "tear", "This tore", worn.map((one) => [one, shown.words.items[one] ?? one]), step) : null,
+        faces.length ? chosen(app, "soiling", "This is soiled", faces.map((one) => [one, shown.words.surfaces[one]]), step) : null,
+        button(app, "pressed-wrongly", "Pressed wrongly, nothing happened", { name: "quiet", said: { step } }))),
+  ];
+}
+
+export function happenedLine(shown) {
+  const { happened } = shown.state.held;
+  const touched = happened.touched && (shown.words.surfaces[happened.touched] ?? shown.words.items[happened.touched] ?? happened.touched);
+  const what = { tear: "torn", soiling: "soiled", "zone-crossed": "the line was crossed" }[happened.kind];
+  const says = what ? (touched ? `${touched} ${what}` : what) : happened.events.map((one) => shown.event(one)).join(" · ");
+  return h("p", { class: "say-now" }, `${capital(says)}.`);
+}
+
+export function answerScreen(app, shown) {
+  const { answer, state } = shown;
+  const at = shown.led.plan.steps.find((one) => one.id === state.held.happened.step);
+  const course = shown.led.recoveries.get(answer.name);
+  const card = (name, title, ...more) => h("div", { class: `card ${name}` }, h("h2", {}, title), ...more);
+  return [
+    h("main", { class: "stage" },
+      h("div", { class: "head" }, happenedLine(shown), h("h1", { class: "hold" }, h("span", {}, "Hands still."), h("span", {}, "Here is the answer."))),
+      picture(shown, true)),
+    h("section", { class: "tell" }, h("div", { class: "cards" },
+      answer.exposed.length ? card("contam", "May have been reached",
+        h("p", {}, capital(answer.exposed.map((one) => shown.words.surfaces[one] ?? one).join(", "))),
+        h("p", {}, "First aid by the unit's own text at the end of this way out. Tell occupational health.")) : null,
+      card("", "First, finish this step", h("p", {}, shown.line(at).say)),
+      card("", `Then the unit's approved answer, ${course.steps.length} steps`,
+        h("ol", {}, course.steps.map((one) => h("li", {}, shown.line(one).short)))))),
+    h("section", { class: "tell" }, h("div", { class: "ways" },
+      button(app, "recovery-taken", "Step finished. Lead the answer", { go: true, said: { step: at.id, recovery: answer.name } }),
+      button(app, "went-otherwise", "It does not fit: more happened", { said: { step: state.held.step, events: "something-else" } }))),
+  ];
+}
+
+export function holdCard(app, shown) {
+  const step = shown.state.held.step;
+  const before = ["before", "donning"].includes(shown.steps[0]?.phase);
+  const by = h("input", { type: "text", id: "by", maxlength: "120", autocomplete: "off", required: !before });
+  const decided = h("input", { type: "text", id: "decided", maxlength: "1000", autocomplete: "off", required: !before });
+  const why = h("input", { type: "text", id: "why", maxlength: "1000", autocomplete: "off", required: true });
+  const form = (press, said, ...inside) => h("form", { onsubmit: (event) => { event.preventDefault(); app.press(press, said()); } }, ...inside);
+  const head = before
+    ? [h("h1", { class: "hold" }, h("span", {}, "Stop. Put it right.")),
+       h("p", { class: "say-now" }, `${shown.given("wearer")} has not gone in. Change what is torn or wrongly on, begin donning again where needed, then go on.`)]
+    : [h("h1", { class: "hold" }, h("span", {}, "Stay as you are."), h("span", {}, "Call the shift lead.")),
+       h("p", { class: "say-now" }, "Nothing comes off. No approved answer fits: the shift lead and infection prevention decide.")];
+  return [
+    h("main", { class: "stage" }, h("div", { class: "head" }, happenedLine(shown), ...head), picture(shown, true)),
+    h("section", { class: "tell" }, h("div", { class: "cards" },
+      form("resumed", () => ({ step, by: by.value.trim(), reason: decided.value.trim() }),
+        h("h2", {}, "Go on with this step"),
+        before ? null : h("label", { for: "by" }, "Who decided"), before ? null : by,
+        h("label", { for: "decided" }, "What was decided"), decided, h("button", { class: "go", "data-press": "resumed" }, "Go on")),
+      form("abandoned", () => ({ reason: why.value.trim() }),
+        h("h2", {}, "End this entry here"), h("label", { for: "why" }, "Reason"), why,
+        h("button", { "data-press": "abandoned" }, "End it: led otherwise from here")))),
+  ];
+}

@@ -1,0 +1,57 @@
+// Parts that the screens share: a key, the picture, the sentence, the marks, the floor line.
+
+import { figure, floor, h, icons } from "./drawing.js";
+import { sentences, size } from "./shown.js";
+
+export function button(app, press, says, { go = false, said = {}, name = "", ...more } = {}) {
+  return h(
+    "button",
+    { type: "button", class: go ? "go" : name || null, "data-press": press, "data-primary": go, onclick: () => app.press(press, said), ...more },
+    go ? icons.pedal() : null,
+    says,
+  );
+}
+
+export function picture(shown, plain) {
+  const scene = shown.course.scenes[shown.place];
+  const contaminated = shown.contaminated();
+  const node = figure(shown.carried, scene, contaminated, { plain });
+  const there = new Set([...(node?.querySelectorAll("[data-surface]") ?? [])].map((one) => one.getAttribute("data-surface")));
+  // Skin and mucosa behind a visor or under clothing have no place of their own in the drawing: they are told in words.
+  const untold = [...contaminated].filter((one) => one.startsWith("body.") && !there.has(one)).map((one) => shown.words.surfaces[one] ?? one);
+  const more = [
+    untold.length ? h("p", { class: "more", "data-undrawn": true }, `May be contaminated, not drawn: ${untold.join(", ")}.`) : null,
+    shown.actual.whole ? null : h("p", { class: "more" }, "More may be contaminated than is drawn."),
+  ];
+  return node || more.some(Boolean) ? h("div", { class: "whole" }, node, more) : null;
+}
+
+export function act(text) {
+  return h("h1", { class: `act ${size(text)}` }, sentences(text).map((one) => h("span", {}, one)));
+}
+
+export function does(shown, step) {
+  const who = shown.given(step.who === "observer" || step.who === "assistant" ? step.who : "wearer");
+  const helps = { both: "assistant", "wearer-and-observer": "observer" }[step.who];
+  if (helps) return `${shown.given("wearer")} and ${shown.given(helps)} do this`;
+  return `${who} ${{ inspect: "looks", confirm: "confirms" }[step.act] ?? "does this"}`;
+}
+
+export function marks(shown, step) {
+  const view = shown.carried.views[shown.course.scenes[shown.place]?.view ?? -1];
+  const listed = (icon, bold, words) => h("li", {}, icon(), h("span", {}, h("b", {}, bold), words ? ` ${words}` : ""));
+  const { waste } = shown.line(step);
+  return h(
+    "ul",
+    { class: "marks" },
+    view?.grasp.length ? listed(icons.ring, "grasp", shown.names(view.grasp)) : null,
+    view?.avoid.length ? listed(icons.cross, "do not touch", shown.names(view.avoid)) : null,
+    view && shown.contaminated().size ? listed(icons.hatch, "may be contaminated") : null,
+    waste ? listed(icons.bin, "into", waste) : null,
+  );
+}
+
+export function low(shown, ...keys) {
+  const isDone = (step) => Boolean(shown.record(step)?.["done-at"]);
+  return h("div", { class: "low" }, floor(shown.course.steps, shown.state.position, isDone), h("div", { class: "keys" }, ...keys));
+}

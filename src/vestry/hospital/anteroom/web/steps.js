@@ -1,0 +1,70 @@
+// The steps as they are led: a spoken stop, a step or an unbroken group, the last one done, the end.
+
+import { floor, h, icons } from "./drawing.js";
+import { act, button, does, low, marks, picture } from "./parts.js";
+
+export function stopPoint(app, shown) {
+  const [step] = shown.steps;
+  const stop = shown.words.stops[step["stop-point"]];
+  const who = h("div", { class: "who" }, h("span", { class: "on" }, `${shown.given("observer")} says this aloud`), h("span", { class: "step" }, stop.name));
+  return [
+    h("main", { class: "stage" }, h("div", { class: "head" }, who, act(stop.say)), picture(shown, true)),
+    low(shown, button(app, "stop-said", "Said, and heard", { go: true, said: { step: step.id } })),
+  ];
+}
+
+export function stepScreen(app, shown) {
+  const { steps, state } = shown;
+  const [first] = steps;
+  const record = shown.record(first);
+  const said = { step: first.id };
+  const number = shown.place + 1;
+  const until = steps.length > 1 ? ` to ${number + steps.length - 1}` : "";
+  const head = h(
+    "div",
+    { class: "head" },
+    h("div", { class: "who" },
+      h("span", { class: "on" }, steps.length > 1 ? "One after the other, without a pause" : does(shown, first)),
+      h("span", { class: "step num" }, `step ${number}${until} of ${shown.course.steps.length}`)),
+    steps.length > 1
+      ? h("h1", { class: "act longer" }, h("ol", {}, steps.map((one) => h("li", {}, shown.line(one).say))))
+      : act(shown.line(first).say),
+  );
+  const rest = h(
+    "div",
+    { class: "rest" },
+    h("div", { class: "watch" }, icons.eye(), h("small", {}, "Watch"), shown.line(steps.at(-1)).watch),
+    marks(shown, first),
+    record?.["acknowledged-at"] ? h("p", { class: "aside" }, h("b", {}, "Acknowledged"), ` by ${shown.given("wearer")}`) : null,
+    record?.prompted ? h("p", { class: "aside" }, h("b", {}, "Prompted"), record.prompted > 1 ? ` ${record.prompted} times` : " once") : null,
+  );
+  const read = Boolean(record?.["read-at"]) || state["one-press"];
+  const keys = read
+    ? [
+        button(app, "done-not-seen", "Not seen", { said }),
+        button(app, "prompted", "Prompted", { said }),
+        record?.["acknowledged-at"] || state["one-press"] ? null : button(app, "acknowledged", "Acknowledged", { said }),
+        button(app, "done-seen", "Done and seen", { go: true, said }),
+      ]
+    : [button(app, "read", "Read aloud", { go: true, said })];
+  return [h("main", { class: "stage" }, head, rest, picture(shown, false)), low(shown, ...keys.filter(Boolean))];
+}
+
+export function walked(app, shown) {
+  return [
+    h("main", { class: "stage" }, h("div", { class: "head" },
+      h("div", { class: "who" }, h("span", { class: "on" }, `${shown.given("wearer")} is on the clean side`)),
+      act("Every step is done."),
+      h("p", { class: "aside" }, "Wipe the tablet, its stand and the pedal. Turn the lane around: seat, floor, bins, what is used up."))),
+    low(shown, button(app, "closed", "Close the entry", { go: true })),
+  ];
+}
+
+export function over(app, shown) {
+  const ended = shown.state.stage === "closed" ? "The entry is closed." : "The entry ended early.";
+  return [
+    h("main", { class: "stage" }, h("div", { class: "head" }, act(ended),
+      h("p", { class: "aside" }, "Leave this tablet on until everything is sent: the number stands above."))),
+    h("div", { class: "low" }, h("div", { class: "keys" }, h("button", { type: "button", class: "go", onclick: () => app.leave() }, "Other entries"))),
+  ];
+}
