@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from django.http import HttpRequest
+from django.utils.translation import gettext_lazy as _
 
 from vestry.hospital.bar import bar
-from vestry.trade.words import load_words
+from vestry.hospital.language import offered, words_now
 
-CAUTION = "Supports trained people; replaces neither local procedure nor judgement. Local procedure governs."
+CAUTION = _("Supports trained people; replaces neither local procedure nor judgement. Local procedure governs.")
 
 
 class May:
@@ -26,14 +27,16 @@ class May:
 def frame(request: HttpRequest) -> dict[str, Any]:
     from vestry.hospital.desk.models import Unit  # models need the apps
 
-    unit = Unit.current()
+    unit, words = Unit.current(), words_now()
     may = May(getattr(request, "user", None))
     here = {"cases": "case", "case-table": "procedures"}.get(first := request.path.split("/")[1], first)
     return {
         "may": may,
         "bar": bar(may.__getitem__, here),
         "caution": CAUTION,
-        "cautions": load_words("en").cautions,
+        "cautions": words.cautions,
+        "language": words.language,
+        "languages": offered(),
         "unit": unit,
         "here": here,
     }

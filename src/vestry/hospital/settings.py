@@ -13,6 +13,7 @@ from typing import Any
 
 from django.core.exceptions import ImproperlyConfigured
 
+from vestry.hospital.language_tags import languages_of
 from vestry.hospital.secret_key import secret_key
 
 HERE = Path(__file__).parent
@@ -56,6 +57,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "vestry.hospital.language.LanguageMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "vestry.hospital.access.door.DoorMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -152,8 +154,12 @@ WHITENOISE_USE_FINDERS = True
 WHITENOISE_AUTOREFRESH = False
 WHITENOISE_MAX_AGE = 3600
 
+# Texts are written in English. Translations stand in locale/ and in trade/data/words/; a hospital's own in its data
+# folder. Which of them may be chosen, and where, is vestry.hospital.language's to say.
 LANGUAGE_CODE = "en"
-LANGUAGES = [("en", "English")]
+OWN_LANGUAGES = DATA / "languages" if DATA else None
+LANGUAGES, LANGUAGES_BIDI = languages_of(OWN_LANGUAGES)
+LOCALE_PATHS = [*([OWN_LANGUAGES] if OWN_LANGUAGES else []), HERE / "locale"]
 USE_I18N = True
 USE_TZ = True
 TIME_ZONE = "UTC"

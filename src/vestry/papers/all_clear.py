@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from vestry.papers.labels import ENGLISH, Labels
+from vestry.papers.labelled import labels_of
+from vestry.papers.labels import Labels
 from vestry.papers.shipped import all_clear_template
 from vestry.papers.typesetting import pdf
 from vestry.sequence import CaseChange
@@ -20,9 +21,10 @@ def all_clear_pdf(
     *,
     unit: str = "",
     printed_on: str | None = None,
-    labels: Labels = ENGLISH,
+    labels: Labels | None = None,
 ) -> bytes:
     """The papers as PDF/UA-1, one page for each name. ValueError when nothing was ruled out, or nobody is named."""
+    labels = labels or labels_of(words)
     return pdf(all_clear_content(found, people, words, labels, unit, printed_on), all_clear_template())
 
 
@@ -30,11 +32,12 @@ def all_clear_content(
     found: CaseChange,
     people: Sequence[str],
     words: Words,
-    labels: Labels = ENGLISH,
+    labels: Labels | None = None,
     unit: str = "",
     printed_on: str | None = None,
 ) -> dict[str, Any]:
     """Everything that stands on the papers."""
+    labels = labels or labels_of(words)
     if found.ruled_out is None or not people:
         raise ValueError("an all-clear needs a hazard that is ruled out, and somebody to give it to")
     title = words.finding("all-clear.title", hazard=words.hazard(found.ruled_out))

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from vestry.papers.labels import ENGLISH, Labels
+from vestry.papers.labelled import labels_of
+from vestry.papers.labels import Labels
 from vestry.papers.report import report_content, section, table
 from vestry.papers.shipped import report_template
 from vestry.papers.typesetting import pdf
@@ -30,13 +31,15 @@ class AmountsSheet:
     counts: Mapping[str, Any] | None = None
 
 
-def amounts_pdf(sheet: AmountsSheet, words: Words, *, unit: str = "", labels: Labels = ENGLISH) -> bytes:
+def amounts_pdf(sheet: AmountsSheet, words: Words, *, unit: str = "", labels: Labels | None = None) -> bytes:
     """The sheet as PDF/UA-1. Same input, same bytes; CannotPrint when the fonts lack a sign."""
+    labels = labels or labels_of(words)
     return pdf(amounts_content(sheet, words, labels, unit), report_template())
 
 
-def amounts_content(sheet: AmountsSheet, words: Words, labels: Labels = ENGLISH, unit: str = "") -> dict[str, Any]:
+def amounts_content(sheet: AmountsSheet, words: Words, labels: Labels | None = None, unit: str = "") -> dict[str, Any]:
     """Everything that stands on the sheet."""
+    labels = labels or labels_of(words)
     said = sheet.shown or sheet.changes or {}
     parts = [
         *_whole(sheet.shown, words),

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from vestry.papers.answers import Led, answers_rows
-from vestry.papers.labels import ENGLISH, Labels
+from vestry.papers.labelled import labels_of
+from vestry.papers.labels import Labels
 from vestry.papers.sheet import Approval, ensemble_title, short_hash
 from vestry.papers.shipped import book_template
 from vestry.papers.typesetting import pdf
@@ -29,9 +30,10 @@ class Chapter:
 
 
 def book_pdf(
-    chapters: Sequence[Chapter], words: Words, unit: str, *, printed_on: str | None = None, labels: Labels = ENGLISH
+    chapters: Sequence[Chapter], words: Words, unit: str, *, printed_on: str | None = None, labels: Labels | None = None
 ) -> bytes:
     """The book as PDF/UA-1. Same input, same bytes; CannotPrint when the fonts lack a sign."""
+    labels = labels or labels_of(words)
     return pdf(book_content(chapters, words, unit, printed_on, labels), book_template())
 
 
@@ -40,9 +42,10 @@ def book_content(
     words: Words,
     unit: str,
     printed_on: str | None = None,
-    labels: Labels = ENGLISH,
+    labels: Labels | None = None,
 ) -> dict[str, Any]:
     """Everything that the book's template lays out."""
+    labels = labels or labels_of(words)
     return {
         "language": words.language.tag,
         "rtl": words.language.direction == "rtl",

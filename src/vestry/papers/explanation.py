@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from vestry.figure import Touching, strip
-from vestry.papers.labels import ENGLISH, Labels
+from vestry.papers.labelled import labels_of
+from vestry.papers.labels import Labels
 from vestry.papers.report import report_content, section, table
 from vestry.papers.sheet import short_hash
 from vestry.papers.shipped import report_template
@@ -31,9 +32,10 @@ def explanation_pdf(
     *,
     unit: str = "",
     printed_on: str | None = None,
-    labels: Labels = ENGLISH,
+    labels: Labels | None = None,
 ) -> bytes:
     """The explanation as PDF/UA-1. Same input, same bytes; CannotPrint when the fonts lack a sign."""
+    labels = labels or labels_of(words)
     return pdf(explanation_content(found, subject, words, labels, unit, printed_on), report_template())
 
 
@@ -41,11 +43,12 @@ def explanation_content(
     found: Explanation,
     subject: Subject,
     words: Words,
-    labels: Labels = ENGLISH,
+    labels: Labels | None = None,
     unit: str = "",
     printed_on: str | None = None,
 ) -> dict[str, Any]:
     """Everything that stands on the explanation."""
+    labels = labels or labels_of(words)
     drawer = _Drawer(subject, words, labels)
     ways = [drawer.route(one) for one in found.routes]
     takes = [

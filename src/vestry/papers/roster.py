@@ -5,7 +5,8 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import Any
 
-from vestry.papers.labels import ENGLISH, Labels
+from vestry.papers.labelled import labels_of
+from vestry.papers.labels import Labels
 from vestry.papers.report import report_content, section, table
 from vestry.papers.shipped import report_template
 from vestry.papers.typesetting import pdf
@@ -15,9 +16,10 @@ from vestry.trade.words import Words
 
 
 def roster_content(
-    found: Roster, words: Words, unit: str = "", printed_on: str | None = None, labels: Labels = ENGLISH
+    found: Roster, words: Words, unit: str = "", printed_on: str | None = None, labels: Labels | None = None
 ) -> dict[str, Any]:
     """What the report's template lays out."""
+    labels = labels or labels_of(words)
     lead = headlines(found, words)
     return report_content(
         found.title or words.term("roster", "title"),

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from vestry.papers.labels import ENGLISH, Labels
+from vestry.papers.labelled import labels_of
+from vestry.papers.labels import Labels
 from vestry.papers.report import report_content, section, table
 from vestry.papers.sheet import short_hash
 from vestry.papers.shipped import report_template
@@ -23,9 +24,10 @@ def rules_pdf(
     *,
     unit: str = "",
     printed_on: str | None = None,
-    labels: Labels = ENGLISH,
+    labels: Labels | None = None,
 ) -> bytes:
     """The weighing as PDF/UA-1. Same input, same bytes; CannotPrint when the fonts lack a sign."""
+    labels = labels or labels_of(words)
     return pdf(rules_content(found, words, catalogue, labels, unit, printed_on), report_template())
 
 
@@ -33,11 +35,12 @@ def rules_content(
     found: Weighing,
     words: Words,
     catalogue: Catalogue,
-    labels: Labels = ENGLISH,
+    labels: Labels | None = None,
     unit: str = "",
     printed_on: str | None = None,
 ) -> dict[str, Any]:
     """Everything that stands on it."""
+    labels = labels or labels_of(words)
     return report_content(
         labels.rules_title,
         words,

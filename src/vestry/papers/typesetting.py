@@ -10,7 +10,8 @@ from typing import Any
 import typst
 
 from vestry.papers.answers import Led
-from vestry.papers.labels import ENGLISH, Labels
+from vestry.papers.labelled import labels_of
+from vestry.papers.labels import Labels
 from vestry.papers.sheet import KINDS, Approval, Kind, sheet_content
 from vestry.papers.shipped import font_folder, template
 from vestry.sequence import Assurance, Plan
@@ -34,7 +35,7 @@ def sheet_pdf(
     printed_on: str | None = None,
     call: str = "",
     answers: Sequence[Led] = (),
-    labels: Labels = ENGLISH,
+    labels: Labels | None = None,
 ) -> bytes:
     """The sheets of a plan as PDF/UA-1: a front, then donning and doffing as asked. Same input, same bytes.
 
@@ -44,6 +45,7 @@ def sheet_pdf(
     answers      the approved answers, printed in compact form after the sheets
     CannotPrint when the fonts lack a sign; NotOfThisPlan when the assurance is of another plan.
     """
+    labels = labels or labels_of(words)
     content = sheet_content(plan, assurance, words, catalogue, approval, labels, kinds, unit, printed_on, call, answers)
     return pdf(content)
 

@@ -41,7 +41,7 @@ def document() -> str:
     from vestry.hospital.access.checks import patterns
     from vestry.hospital.access.door import doors_of
 
-    heads = [ROLE_NAMES[role] for role in ROLES]
+    heads = [str(ROLE_NAMES[role]) for role in ROLES]
     lines = [HEAD, "## Roles by action\n", f"| action | {' | '.join(heads)} |", f"|---|{'---|' * len(heads)}"]
     for action, need in TABLE.items():
         if isinstance(need, str):

@@ -25,6 +25,7 @@ class User(AbstractBaseUser):
     sign_in = models.CharField("sign-in name", max_length=60, unique=True)
     name = models.CharField("name", max_length=120)
     is_active = models.BooleanField("may sign in", default=True)
+    language = models.CharField("language of the pages", max_length=20, blank=True, default="")
 
     USERNAME_FIELD = "sign_in"
     REQUIRED_FIELDS = ["name"]  # noqa: RUF012  Django says list
@@ -43,7 +44,7 @@ class User(AbstractBaseUser):
 
     @property
     def role_names(self) -> list[str]:
-        return [ROLE_NAMES[role] for role in ROLES if role in self.roles]
+        return [str(ROLE_NAMES[role]) for role in ROLES if role in self.roles]
 
     @property
     def given(self) -> str:

@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from typing import Literal, get_args
 
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
+
 Role = Literal[
     "programme-lead",
     "trained-observer",
@@ -16,14 +19,14 @@ Role = Literal[
 ]
 ROLES: tuple[Role, ...] = get_args(Role)
 
-ROLE_NAMES: Mapping[Role, str] = {
-    "programme-lead": "programme lead",
-    "trained-observer": "trained observer",
-    "staff-member": "staff member",
-    "shift-lead": "shift lead",
-    "occupational-health": "occupational health",
-    "auditor": "auditor",
-    "administrator": "administrator",
+ROLE_NAMES: Mapping[Role, str | Promise] = {
+    "programme-lead": _("programme lead"),
+    "trained-observer": _("trained observer"),
+    "staff-member": _("staff member"),
+    "shift-lead": _("shift lead"),
+    "occupational-health": _("occupational health"),
+    "auditor": _("auditor"),
+    "administrator": _("administrator"),
 }
 
 ANYONE = "anyone"
@@ -35,6 +38,7 @@ _EVERY: frozenset[str] = frozenset(ROLES)
 TABLE: Mapping[str, str | frozenset[str]] = {
     "sign-in": ANYONE,
     "sign-out": SIGNED_IN,
+    "choose-language": ANYONE,
     "see-home": SIGNED_IN,
     "plan-case": frozenset({"programme-lead", "shift-lead"}),
     "see-plans": frozenset({"programme-lead", "shift-lead", "auditor"}),
@@ -97,6 +101,7 @@ TABLE: Mapping[str, str | frozenset[str]] = {
 ACTION_NAMES: Mapping[str, str] = {
     "sign-in": "sign in",
     "sign-out": "sign out",
+    "choose-language": "choose the language of the pages",
     "see-home": "see the first page",
     "plan-case": "plan for a case",
     "see-plans": "see a plan with routes and further errors",

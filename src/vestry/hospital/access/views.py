@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.conf import settings
 from django.contrib.auth import authenticate, login, logout
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
@@ -12,6 +13,8 @@ from vestry.hospital.access import slowing
 from vestry.hospital.access.door import door
 from vestry.hospital.access.forms import SignInForm
 from vestry.hospital.access.models import User
+from vestry.hospital.language import COOKIE, known
+from vestry.hospital.writing import writing
 
 
 @door(GET="sign-in", POST="sign-in")
@@ -39,6 +42,19 @@ def sign_in(request: HttpRequest) -> HttpResponse:
 def sign_out(request: HttpRequest) -> HttpResponse:
     logout(request)
     return HttpResponseRedirect("/sign-in/")
+
+
+@door(POST="choose-language")
+def language(request: HttpRequest) -> HttpResponse:
+    """Choose the language of the pages: kept with whoever is signed in, and with the browser for the next sign-in."""
+    tag = request.POST.get("language", "")
+    response = HttpResponseRedirect(_next(request))
+    if known(tag):
+        response.set_cookie(COOKIE, tag, max_age=365 * 24 * 3600, httponly=True, samesite="Lax", secure=settings.HTTPS)
+        if isinstance(request.user, User):
+            with writing():
+                User.objects.filter(pk=request.user.pk).update(language=tag)
+    return response
 
 
 @door(GET="see-people")

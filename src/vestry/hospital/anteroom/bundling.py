@@ -16,19 +16,22 @@ from vestry.hospital.access.people import with_role
 from vestry.hospital.anteroom.tablets import badge_of, pin_of
 from vestry.hospital.desk.mapper import answer_scenes_of, approved_of
 from vestry.hospital.desk.models import ApprovalBasis, ProcedureVersion, Unit
+from vestry.hospital.language import SOURCE, for_entry, words_of
 from vestry.hospital.record.models import Entry
 from vestry.sequence import program_of
-from vestry.trade.words import load_words
 
 MAY_LEAD = ("trained-observer", "shift-lead")
 _ONE_AT_A_TIME = Lock()
 
 
-def bundle_of(entry: Entry, person: User) -> bytes:
-    """The bundle as JSON, for a tablet on which this person was identified. BundleTooLarge."""
+def bundle_of(entry: Entry, person: User, language: str = SOURCE) -> bytes:
+    """The bundle as JSON, for a tablet on which this person was identified. BundleTooLarge.
+
+    language  of its words; a real entry is given none that no speaker of the trade has reviewed, whoever asks
+    """
     unit, policy = Unit.current(), approved_of(entry.version_id).plan.policy
     with _ONE_AT_A_TIME:  # it takes seconds the first time: two tablets of one entry ask at once
-        carries = _carried(entry.version_id)
+        carries = _carried(entry.version_id, for_entry(language, entry.drill))
     made = Bundle(
         entry=str(entry.pk),
         drill=entry.drill,
@@ -42,14 +45,14 @@ def bundle_of(entry: Entry, person: User) -> bytes:
 
 
 @lru_cache(maxsize=16)
-def _carried(version: uuid.UUID) -> Carried:
+def _carried(version: uuid.UUID, language: str) -> Carried:
     approved = approved_of(version)
     catalogue = facts.catalogue_of(approved.approval.facts)
     row = ProcedureVersion.objects.select_related("procedure").defer("approved").get(pk=version)
     basis = ApprovalBasis.objects.filter(version=version).first()
     program = Program.from_json(basis.program) if basis else program_of(approved.plan, catalogue)
     scenes = {one.name: answer_scenes_of(version, one.name) for one in approved.answers}
-    return carried(approved, program, scenes, catalogue, load_words("en"), row.procedure.title)
+    return carried(approved, program, scenes, catalogue, words_of(language), row.procedure.title)
 
 
 def people_of(entry: Entry, person: User) -> tuple[BundlePerson, ...]:

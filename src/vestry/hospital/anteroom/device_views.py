@@ -32,6 +32,7 @@ from vestry.hospital.anteroom.bundling import bundle_of, may_speak
 from vestry.hospital.anteroom.models import Carrying
 from vestry.hospital.anteroom.shell import shell_files, shell_version
 from vestry.hospital.anteroom.upload import Unreadable, events_in, json_body
+from vestry.hospital.language import SOURCE, for_entry, for_tablets
 from vestry.hospital.record.mapper import led_of
 from vestry.hospital.record.models import Entry
 from vestry.hospital.record.models import Event as Row
@@ -76,6 +77,14 @@ def service_worker(request: HttpRequest) -> HttpResponse:
     """From the root, so that it may serve the tablet's page; asked anew each time, so that a new one is found."""
     text = render(request, "anteroom/sw.js", {"version": shell_version(), "files": json.dumps(shell_files())})
     response = HttpResponse(text.content, content_type="text/javascript; charset=utf-8")
+    response["Cache-Control"] = "no-cache"
+    return response
+
+
+@door(GET="open-tablet")
+def texts(request: HttpRequest) -> HttpResponse:
+    """The texts of the tablet's page in every language: kept by the service worker like its other files."""
+    response = HttpResponse(for_tablets(), content_type="application/json")
     response["Cache-Control"] = "no-cache"
     return response
 
@@ -187,8 +196,12 @@ def bundle(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     entry = get_object_or_404(Entry.objects.select_related("wearer", "observer", "assistant", "version"), pk=key)
     if not _may_lead(entry, person):
         raise Http404
+    language = request.GET.get("language", SOURCE)
+    if for_entry(language, entry.drill) != language:
+        log.warning("refused: entry %s in language %.20r, which is not for a real entry", key, language)
+        return _problem(422, "language", "a language that a speaker of the trade has reviewed: this entry is no drill")
     try:
-        text = bundle_of(entry, person)
+        text = bundle_of(entry, person, language)
     except BundleTooLarge as large:
         log.error("bundle of entry %s: %s", key, large)
         return _problem(422, "bundle", f"{large}. Lead this entry on the plain pages")

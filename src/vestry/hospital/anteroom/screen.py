@@ -16,10 +16,11 @@ from vestry.hospital import facts
 from vestry.hospital.anteroom.answers import NOT_SURE, SOMETHING_ELSE, offered
 from vestry.hospital.anteroom.picture import Picture, picture
 from vestry.hospital.desk.mapper import answer_scenes_of
+from vestry.hospital.language import words_now
 from vestry.hospital.record.models import Entry
 from vestry.procedure import Answer, Approved, Scene
 from vestry.sequence import PlanStep, say
-from vestry.trade.words import UnknownWord, load_words
+from vestry.trade.words import UnknownWord
 
 Kind = Literal["stop-point", "step", "held", "answer", "hold-card", "walked", "over"]
 
@@ -152,7 +153,7 @@ class _Screens:
     def __init__(self, entry: Entry, approved: Approved, led: Led, state: EntryState) -> None:
         self.entry, self.approved, self.led, self.state = entry, approved, led, state
         self.course: Course = led.course(state.course) or led.plan
-        self.words, self.catalogue = load_words("en"), facts.catalogue_of(approved.approval.facts)
+        self.words, self.catalogue = words_now(), facts.catalogue_of(approved.approval.facts)
 
     def now(self) -> Screen:
         if self.state.over:

@@ -8,8 +8,11 @@ from pathlib import Path
 
 from django.conf import settings
 
+from vestry.hospital.language import for_tablets
+
 WEB = Path(__file__).parent / "web"
 PAGE = "/tablet/"
+TEXTS = "/tablet/texts.json"
 STYLES = ("tokens.css", "tablet.css", "mark.svg", "fonts/atkinson-hyperlegible-next-latin-wght-normal.woff2")
 
 
@@ -18,6 +21,7 @@ def shell_files() -> list[str]:
     modules = sorted(path.name for path in WEB.iterdir() if path.suffix in (".js", ".css"))
     return [
         PAGE,
+        TEXTS,
         *(f"{settings.STATIC_URL}vestry/tablet/{name}" for name in modules),
         *(f"{settings.STATIC_URL}vestry/{name}" for name in STYLES),
     ]
@@ -26,7 +30,7 @@ def shell_files() -> list[str]:
 @lru_cache(maxsize=1)
 def shell_version() -> str:
     """Another text whenever one of them is another. They do not change while the server runs."""
-    digest = hashlib.sha256()
+    digest = hashlib.sha256(for_tablets().encode())
     static, templates = settings.HERE / "static" / "vestry", settings.HERE / "templates" / "anteroom"
     paths = [
         *sorted(WEB.iterdir()),

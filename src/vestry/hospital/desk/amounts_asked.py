@@ -15,12 +15,12 @@ from vestry.hospital import facts
 from vestry.hospital.desk.asked import choices, subject_of
 from vestry.hospital.desk.mapper import approved_of
 from vestry.hospital.desk.models import PlannedCase, ProcedureVersion
+from vestry.hospital.language import words_now
 from vestry.hospital.record.counting import counts
 from vestry.procedure import Answer
 from vestry.sequence import Recovery, Subject, subject_of_plan, substitute
 from vestry.sequence.amounts import Asked, context_of
 from vestry.trade import Catalogue, Evidence
-from vestry.trade.words import load_words
 
 AS_IT_SAYS = [("", "as the sequence says"), ("yes", "yes"), ("no", "no")]
 WITHOUT = "without:"
@@ -92,7 +92,7 @@ def form_of(request: HttpRequest, subject: Subject) -> AskingForm:
 
 
 def _beside(subject: Subject) -> list[tuple[str, list[tuple[str, str]]]]:
-    words = load_words("en")
+    words = words_now()
     found = list(choices())
     if subject.plan is not None:
         worn = [(f"{WITHOUT}{item}", f"without: {words.item(item)}") for item in subject.plan.worn]
@@ -150,7 +150,7 @@ def _other(
 def _without(subject: Subject, item: str, catalogue: Catalogue) -> Subject:
     assert subject.plan is not None
     plan = substitute(subject.plan, item, catalogue).plan
-    title = load_words("en").finding("substitute.title", item=load_words("en").item_it(item))
+    title = words_now().finding("substitute.title", item=words_now().item_it(item))
     return subject_of_plan(plan, f"{subject.name}-without-{item}", title, catalogue)
 
 

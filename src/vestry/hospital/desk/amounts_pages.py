@@ -20,9 +20,9 @@ from vestry.hospital.desk.amounts_showing import changed, compared, counts_told,
 from vestry.hospital.desk.asked import presentation_of, subject_of
 from vestry.hospital.desk.models import Unit
 from vestry.hospital.jobs.amounts import State, amounts_of, answered, changes_of, stop
+from vestry.hospital.language import words_now
 from vestry.hospital.record.counting import counts
 from vestry.sequence import Subject
-from vestry.trade.words import load_words
 
 
 @door(GET="see-amounts")
@@ -75,7 +75,7 @@ def _state(question: Question, form: AskingForm, part: str, *, again: bool = Fal
 
 
 def _shown(state: State, subject: Subject, question: Question) -> dict[str, Any]:
-    words, found = load_words("en"), state.found
+    words, found = words_now(), state.found
     assert found is not None
     context: dict[str, Any] = {"seconds": f"{found.seconds:.1f}", "own_counts": question.own_counts}
     if found.amounts is not None:
@@ -89,7 +89,7 @@ def _shown(state: State, subject: Subject, question: Question) -> dict[str, Any]
 
 
 def _counts(subject: Subject) -> dict[str, Any]:
-    words = load_words("en")
+    words = words_now()
     told = counts_told(counts(), subject.catalogue, words)
     return told | {"drills": counts_told(counts(drills=True), subject.catalogue, words)}
 
@@ -137,7 +137,7 @@ def on_paper(request: HttpRequest) -> HttpResponse:
             changes=context.get("changes"),
             counts=_counts(subject),
         ),
-        load_words("en"),
+        words_now(),
         unit=Unit.current().name,
     )
     response = HttpResponse(pdf, content_type="application/pdf")

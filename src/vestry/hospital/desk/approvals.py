@@ -34,10 +34,10 @@ from vestry.hospital.desk.showing import show, title_of
 from vestry.hospital.desk.standing import basis_of
 from vestry.hospital.jobs.assuring import assure_now
 from vestry.hospital.jobs.planning import WorkedOut
+from vestry.hospital.language import words_now
 from vestry.hospital.writing import writing
 from vestry.procedure import Approval, Approved
 from vestry.sequence.assurance import MODEL_VERSION
-from vestry.trade.words import load_words
 
 
 def approval_form(done: WorkedOut) -> ApprovalForm:
@@ -149,7 +149,7 @@ def assure_again(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     if found.assurance is None:
         messages.error(request, "It can no longer be assured: " + "; ".join(found.problems))
     else:
-        messages.info(request, load_words("en").verdict(found.assurance.verdict).says)
+        messages.info(request, words_now().verdict(found.assurance.verdict).says)
     return HttpResponseRedirect(f"/procedures/{key}/")
 
 
@@ -166,7 +166,7 @@ def sheet(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     pdf = papers.sheet_pdf(
         approved.plan,
         approved.assurance,
-        load_words("en"),
+        words_now(),
         facts.catalogue_of(version.facts),
         said,
         answers=[(one.recovery, one.steps) for one in approved.answers],

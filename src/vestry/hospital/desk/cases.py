@@ -20,10 +20,10 @@ from vestry.hospital.desk.models import NamedOverride, PlannedCase
 from vestry.hospital.desk.practice import GO_IN
 from vestry.hospital.desk.showing import show
 from vestry.hospital.jobs.planning import WorkedOut, plan_later, report
+from vestry.hospital.language import words_now
 from vestry.hospital.writing import writing
 from vestry.sequence.checking import check_case_and_policy
 from vestry.trade import BadFacts
-from vestry.trade.words import load_words
 
 
 @door(GET="plan-case", POST="plan-case")
@@ -85,7 +85,7 @@ def case(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
 
 
 def _case_in_words(planned: PlannedCase) -> dict[str, Any]:
-    words, case = load_words("en"), case_of(planned.case)
+    words, case = words_now(), case_of(planned.case)
     return {
         "hazard": words.hazard(case.hazard),
         "presentation": words.term("presentation", case.presentation),
@@ -130,7 +130,7 @@ def override(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
 
 def no_plan(planned: PlannedCase) -> dict[str, Any]:
     """Why there is no plan, in words: which site, by which route, what would protect."""
-    words = load_words("en")
+    words = words_now()
     refusal = planned.refusal or {}
     case = planned.case
     return {

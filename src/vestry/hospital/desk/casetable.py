@@ -20,10 +20,10 @@ from vestry.hospital.desk.models import CaseRow, ProcedureVersion
 from vestry.hospital.desk.practice import PractisedBy, practised_by
 from vestry.hospital.desk.standing import in_force, standing_of
 from vestry.hospital.desk.telling import name_of
+from vestry.hospital.language import words_now
 from vestry.hospital.writing import writing
 from vestry.procedure.casetable import HARD, Cell, Trouble, fit, gaps, lacking, not_at_hand
 from vestry.sequence import Case
-from vestry.trade.words import load_words
 
 PRESENTATIONS = ("dry", "wet")
 SHORT = {"dry": "stable", "wet": "wet"}
@@ -64,7 +64,7 @@ def rows_in_force() -> dict[Cell, CaseRow]:
 
 def for_case(case: Case) -> OnTheNight:
     """The unit's own approved procedure for a case, as the lead's table has it."""
-    words, rows = load_words("en"), rows_in_force()
+    words, rows = words_now(), rows_in_force()
     says = fit(case, {cell: str(row.version_id) if row.version_id else None for cell, row in rows.items()})
     if says.sort == "none":
         missing = ", ".join(words.term("task", task) for task in says.missing)
@@ -115,7 +115,7 @@ class RowsForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        words = load_words("en")
+        words = words_now()
         choices = [
             ("hazards", [(one, words.hazard(one)) for one in facts.catalogue().hazards]),
             ("presentations", [(one, words.term("presentation", one)) for one in PRESENTATIONS]),
@@ -153,7 +153,7 @@ def table(request: HttpRequest) -> HttpResponse:
 
 
 def _page(request: HttpRequest, form: RowsForm, status: int = 200) -> HttpResponse:
-    words, rows, now = load_words("en"), rows_in_force(), facts.catalogue()
+    words, rows, now = words_now(), rows_in_force(), facts.catalogue()
     known = {cell: str(row.version_id) if row.version_id else None for cell, row in rows.items()}
     lines: list[dict[str, Any]] = []
     conflicts = 0

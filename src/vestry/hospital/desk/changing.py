@@ -17,11 +17,11 @@ from vestry.hospital.desk.change_shown import show
 from vestry.hospital.desk.mapper import approved_of
 from vestry.hospital.desk.models import Unit
 from vestry.hospital.desk.standing import in_force
+from vestry.hospital.language import words_for_real, words_now
 from vestry.hospital.record.models import Entry
 from vestry.sequence import CaseChange, Plan, Practised, change
 from vestry.sequence.checking import check_plan
 from vestry.trade import BadFacts, Problem
-from vestry.trade.words import load_words
 
 PAGE = "desk/change.html"
 MOST_ROWS = 20
@@ -72,7 +72,7 @@ def _answered(request: HttpRequest, answer: Answer) -> HttpResponse:
 
 
 def _page(request: HttpRequest, said: Asked, found: CaseChange, context: dict[str, Any]) -> HttpResponse:
-    shown = show(found, said.names, load_words("en"), facts.catalogue())
+    shown = show(found, said.names, words_now(), facts.catalogue())
     return render(request, PAGE, context | {"shown": shown})
 
 
@@ -82,7 +82,7 @@ def _exit_on_paper(request: HttpRequest, said: Asked, found: CaseChange, context
     if way is None:
         raise BadFacts([Problem("change", 0, "person", f"no way out was found for {code or 'nobody'}")])
     unit = Unit.current().name
-    words, catalogue = load_words("en"), facts.catalogue()
+    words, catalogue = words_now(), facts.catalogue()
     pdf = papers.sheet_pdf(way.plan, way.assurance, words, catalogue, None, kinds=("doffing",), unit=unit)
     return _paper(pdf, f"exit-{code}.pdf")
 
@@ -91,7 +91,7 @@ def _all_clear_on_paper(request: HttpRequest, said: Asked, found: CaseChange, co
     people = [said.names[one.code] for one in found.people]
     if found.ruled_out is None or not people:
         raise BadFacts([Problem("change", 0, "ruled out", "nothing is ruled out, or nobody is counted in")])
-    return _paper(papers.all_clear_pdf(found, people, load_words("en"), unit=Unit.current().name), "ruled-out.pdf")
+    return _paper(papers.all_clear_pdf(found, people, words_for_real(), unit=Unit.current().name), "ruled-out.pdf")
 
 
 def _paper(pdf: bytes, name: str) -> HttpResponse:
@@ -154,7 +154,7 @@ def _plans() -> list[tuple[str, list[tuple[str, str]]]]:
 
 
 def _form(request: HttpRequest, name: str, plan: Plan, rows: list[Row]) -> dict[str, Any]:
-    words, catalogue, said = load_words("en"), facts.catalogue(), request.POST
+    words, catalogue, said = words_now(), facts.catalogue(), request.POST
     sent = request.method == "POST"
     return {
         "groups": _plans(),

@@ -9,10 +9,11 @@ from django.shortcuts import render
 
 from vestry.hospital.access.door import door
 from vestry.hospital.desk.asked import choices, presentation_of, subject_of
+from vestry.hospital.language import words_now
 from vestry.sequence import Comparison, Subject, compare
 from vestry.sequence.comparison import ComparedStep, CountedTable
 from vestry.sequence.telling import said_step, summary, told_at_step, told_team
-from vestry.trade.words import Words, load_words
+from vestry.trade.words import Words
 
 TABLES = {
     ("all", False): "From every face that may be contaminated",
@@ -36,7 +37,7 @@ def compared(request: HttpRequest) -> HttpResponse:
 
 def shown(found: Comparison, a: Subject, b: Subject) -> dict[str, Any]:
     """What the page of a comparison shows."""
-    words = load_words("en")
+    words = words_now()
     return {
         "found": found,
         "sides": [_side("A", found.a, words), _side("B", found.b, words)],

@@ -10,10 +10,10 @@ from django.shortcuts import render
 
 from vestry.hospital import facts
 from vestry.hospital.access.door import door
+from vestry.hospital.language import words_now
 from vestry.trade import Evidence
 from vestry.trade.evidence import EvidenceRecord
 from vestry.trade.law import Law
-from vestry.trade.words import load_words
 
 
 @door(GET="see-facts")
@@ -43,7 +43,7 @@ def records(request: HttpRequest) -> HttpResponse:
 
 def estimate_told(record: EvidenceRecord, evidence: Evidence) -> dict[str, Any]:
     """One estimate as it is read."""
-    words = load_words("en")
+    words = words_now()
     conditions = record.when.given_conditions()
     return {
         "id": record.id,

@@ -13,6 +13,7 @@ from vestry.figure import strip
 from vestry.hospital.access.door import door
 from vestry.hospital.desk.asked import choices, presentation_of, subject_of
 from vestry.hospital.desk.models import Unit
+from vestry.hospital.language import words_now
 from vestry.sequence import Explanation, Subject, explain
 from vestry.sequence.explanation import ExplainedRoute
 from vestry.sequence.telling import (
@@ -26,7 +27,7 @@ from vestry.sequence.telling import (
     told_would_take,
 )
 from vestry.trade import BadFacts
-from vestry.trade.words import Words, load_words
+from vestry.trade.words import Words
 
 
 @door(GET="explain-verdict")
@@ -52,7 +53,7 @@ def sheet(request: HttpRequest) -> HttpResponse:
         found = explain(subject, request.GET.get("surface") or None, request.GET.get("step") or None)
     except BadFacts as bad:
         return render(request, "desk/explained.html", {"groups": choices(), "problems": bad.problems}, status=422)
-    pdf = papers.explanation_pdf(found, subject, load_words("en"), unit=Unit.current().name)
+    pdf = papers.explanation_pdf(found, subject, words_now(), unit=Unit.current().name)
     response = HttpResponse(pdf, content_type="application/pdf")
     response["Content-Disposition"] = 'inline; filename="why.pdf"'
     return response
@@ -60,7 +61,7 @@ def sheet(request: HttpRequest) -> HttpResponse:
 
 def _offered(subject: Subject) -> dict[str, Any]:
     """The endpoints and the steps that can be asked about."""
-    words = load_words("en")
+    words = words_now()
     by_id = {step.id: step for step in subject.steps}
     endpoints = [subject.program.surfaces[n] for n, kind in subject.program.endpoints if kind != "place"]
     return {
@@ -74,7 +75,7 @@ def _offered(subject: Subject) -> dict[str, Any]:
 
 def shown(found: Explanation, subject: Subject) -> dict[str, Any]:
     """What the page of an explanation shows."""
-    words = load_words("en")
+    words = words_now()
     shower = _Shower(subject, words)
     if found.step is not None:
         key = "why.step" if found.routes else "why.step-none"

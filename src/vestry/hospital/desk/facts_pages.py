@@ -19,6 +19,7 @@ from vestry.hospital.desk.mapper import approved_of
 from vestry.hospital.desk.models import ApprovalBasis, FactsVersion, ProcedureVersion
 from vestry.hospital.desk.telling import name_of, touched_told
 from vestry.hospital.jobs.assuring import assure_flagged_later
+from vestry.hospital.language import words_now
 from vestry.hospital.writing import writing
 from vestry.procedure import touched
 from vestry.trade import BadFacts, Evidence, Problem, load_evidence
@@ -27,7 +28,6 @@ from vestry.trade.evidence import parted
 from vestry.trade.overlay import Overlaid
 from vestry.trade.shadows import Shadow, shown
 from vestry.trade.values import Fact, Value
-from vestry.trade.words import load_words
 
 MOST_FILES = 4
 SAMPLE = """format-version = 1
@@ -60,7 +60,7 @@ def records(request: HttpRequest) -> HttpResponse:
 
 
 def _row(kind: str, key: str, record: Value, shadow: Shadow | None, laid: Overlaid) -> dict[str, Any]:
-    words, sources = load_words("en"), laid.catalogue.sources
+    words, sources = words_now(), laid.catalogue.sources
     said = []
     for field in type(record).model_fields:
         value = getattr(record, field)
@@ -93,7 +93,7 @@ def _authority(source: str, certainty: str, year: int | None, sources: Any) -> d
     known = sources.get(source)
     publisher = known.publisher if known else source.replace("-", " ")
     when = str(year) if year else (known.year if known and known.year != "unknown" else "year not known")
-    told = load_words("en").term("certainty", certainty) if certainty else ""
+    told = words_now().term("certainty", certainty) if certainty else ""
     return {"source": publisher if source else "", "certainty": told, "year": when if known else ""}
 
 
@@ -111,7 +111,7 @@ def _plain(value: Any) -> str:
 
 def shadows_told(laid: Overlaid) -> list[dict[str, Any]]:
     """Every shadowed record, with what differs, why, who and when."""
-    words = load_words("en")
+    words = words_now()
     return [
         {
             "kind": one.kind.replace("-", " "),

@@ -12,8 +12,8 @@ from pydantic import ValidationError
 
 from vestry.hospital import facts
 from vestry.hospital.desk.models import PolicyVersion, Procedure
+from vestry.hospital.language import words_now
 from vestry.sequence import Case, Policy
-from vestry.trade.words import load_words
 
 TASKS = ("care", "invasive", "aerosol-generating", "transfer", "cleaning")
 _CODE = re.compile(r"^[a-z0-9]+(-[a-z0-9]+)*$")
@@ -62,7 +62,7 @@ class CaseForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        words, catalogue = load_words("en"), facts.catalogue()
+        words, catalogue = words_now(), facts.catalogue()
         self.standing = Policy.model_validate(PolicyVersion.current())
         policy = self.standing.model_dump()
         self._offer("hazard", [(one, words.hazard(one)) for one in catalogue.hazards], "suspected-hcid")
@@ -100,7 +100,7 @@ class CaseForm(forms.Form):
 
     def gear_groups(self) -> list[tuple[str, list[Any]]]:
         """The tick boxes of the gear, by kind."""
-        words, catalogue = load_words("en"), facts.catalogue()
+        words, catalogue = words_now(), facts.catalogue()
         groups: dict[str, list[Any]] = {}
         for box in self["gear"]:
             item = str(box.data["value"])

@@ -16,11 +16,11 @@ from vestry.contact.check import as_taught
 from vestry.hospital import facts
 from vestry.hospital.access.door import door
 from vestry.hospital.desk.asked import order_subject, orders, orders_compared, presentation_of
+from vestry.hospital.language import words_now
 from vestry.sequence import Subject
 from vestry.sequence.comparison import Weaker
 from vestry.sequence.telling import told_step, told_weaker
 from vestry.trade import Order
-from vestry.trade.words import load_words
 
 DECIDE = ("mucosa", "helper")
 SHOWN = ("mucosa", "skin", "helper", "clothing")
@@ -28,7 +28,7 @@ SHOWN = ("mucosa", "skin", "helper", "clothing")
 
 @door(GET="see-orders")
 def order_list(request: HttpRequest) -> HttpResponse:
-    words = load_words("en")
+    words = words_now()
     found = verdicts(facts.catalogue().digest)
     rows = [
         {
@@ -73,7 +73,7 @@ def _clean(subject: Subject) -> bool:
 
 
 def _short(clean: bool) -> str:
-    return load_words("en").verdict("clean" if clean else "reached").short
+    return words_now().verdict("clean" if clean else "reached").short
 
 
 def _publisher(order: Order) -> str:
@@ -95,7 +95,7 @@ class Beside:
 def order(request: HttpRequest, name: str) -> HttpResponse:
     if name not in orders():
         raise Http404("no such order")
-    one, words = orders()[name], load_words("en")
+    one, words = orders()[name], words_now()
     presentation = presentation_of(request) or fors(one)[0]
     subject = order_subject(name, presentation)
     found = subject.assurance
@@ -148,7 +148,7 @@ def _alike(one: Order, other: Order) -> bool:
 
 
 def _beside(this: Subject, other: str, title: str, found: Any) -> Beside:
-    words = load_words("en")
+    words = words_now()
     table = next(one for one in found.tables if one.loads == "all" and not one.latent)
     better = {row.endpoint: row.better for row in table.endpoints}
     says = {"a": "fewer here", "b": "fewer there", "equal": "equal"}

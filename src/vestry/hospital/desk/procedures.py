@@ -19,8 +19,8 @@ from vestry.hospital.desk.practice import PracticeForm, practised_by
 from vestry.hospital.desk.showing import show
 from vestry.hospital.desk.standing import in_force, standing_of
 from vestry.hospital.desk.telling import answers_told, differences_told, finding_told, touched_told
+from vestry.hospital.language import words_now
 from vestry.sequence.assurance import MODEL_VERSION
-from vestry.trade.words import load_words
 
 
 @door(GET="see-procedures")
@@ -85,7 +85,7 @@ def _others(version: ProcedureVersion) -> Any:
 
 def _cells(version: ProcedureVersion) -> Any:
     """The cases for which the lead's table takes this version now."""
-    words, seen = load_words("en"), set()
+    words, seen = words_now(), set()
     for row in CaseRow.objects.order_by("-at", "-id"):
         cell = (row.hazard, row.presentation, row.task)
         if cell in seen:
@@ -151,7 +151,7 @@ def book(request: HttpRequest) -> HttpResponse:
         )
     if not chapters:
         raise Http404
-    pdf = papers.book_pdf(chapters, load_words("en"), unit, printed_on=timezone.localdate().isoformat())
+    pdf = papers.book_pdf(chapters, words_now(), unit, printed_on=timezone.localdate().isoformat())
     response = HttpResponse(pdf, content_type="application/pdf")
     response["Content-Disposition"] = 'inline; filename="procedure-book.pdf"'
     return response

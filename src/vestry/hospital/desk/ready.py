@@ -18,6 +18,7 @@ from vestry.hospital.access.people import visitor
 from vestry.hospital.desk.models import CalendarFeed, TeamNeedVersion, Unit
 from vestry.hospital.desk.ready_here import Registers
 from vestry.hospital.desk.ready_strip import strip
+from vestry.hospital.language import words_now
 from vestry.hospital.writing import writing
 from vestry.readiness import Link, Memory, Question, TeamNeed, Tonight, lasting, tonight
 from vestry.readiness.reminders import calendar
@@ -34,7 +35,7 @@ from vestry.readiness.telling import (
 )
 from vestry.trade.standards import load_standards
 from vestry.trade.values import Presentation
-from vestry.trade.words import Words, load_words
+from vestry.trade.words import Words
 
 MOST_HOURS = 30 * 24
 
@@ -118,7 +119,7 @@ def overview(request: HttpRequest) -> HttpResponse:
             )
         return HttpResponseRedirect("/ready/")
     hours, form = _hours(request)
-    words = load_words("en")
+    words = words_now()
     asked = ask(list(facts.catalogue().hazards), hours, timezone.localdate(), _names(request))
     rows = [_row(one, words) for one in asked]
     rows.sort(key=lambda row: (row["no_procedure"], row["rank"], row["name"]))
@@ -141,7 +142,7 @@ def of_hazard(request: HttpRequest, hazard: str) -> HttpResponse:
     if hazard not in facts.catalogue().hazards:
         raise Http404
     hours, form = _hours(request)
-    words = load_words("en")
+    words = words_now()
     (asked,) = ask([hazard], hours, timezone.localdate(), _names(request))
     return render(request, "desk/ready-hazard.html", _detail(asked, words) | {"form": form, "hours": hours})
 
@@ -234,7 +235,7 @@ def feed(request: HttpRequest, secret: str) -> HttpResponse:
     row = CalendarFeed.of(secret)
     if row is None or not row.by.may("see-ready"):
         raise Http404
-    words, now = load_words("en"), timezone.now()
+    words, now = words_now(), timezone.now()
     answers = ask(list(facts.catalogue().hazards), 24, timezone.localdate(), names=False)
     named = [one for one in answers if not one.no_procedure]
     names = answers[-1].names if answers else TellsNames({}, {}, {})

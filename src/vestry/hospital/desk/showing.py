@@ -12,12 +12,13 @@ from vestry.hospital import facts
 from vestry.hospital.desk.routes import route_shown
 from vestry.hospital.desk.team import team_shown
 from vestry.hospital.desk.wall import Column, wall
+from vestry.hospital.language import words_now
 from vestry.procedure import Scene
 from vestry.sequence import Assurance, Plan, Route, say
 from vestry.sequence.agents import not_counted, told_not_counted
 from vestry.sequence.telling import told_surface
 from vestry.trade import Catalogue
-from vestry.trade.words import Words, load_words
+from vestry.trade.words import Words
 
 
 @dataclass(frozen=True)
@@ -47,12 +48,12 @@ class PlanShown:
 
 def show(plan: Plan, assurance: Assurance, scenes: tuple[Scene, ...], answers: int) -> PlanShown:
     """The page of a plan."""
-    return _Shower(plan, assurance, scenes, load_words("en"), facts.catalogue_of(assurance.facts)).show(answers)
+    return _Shower(plan, assurance, scenes, words_now(), facts.catalogue_of(assurance.facts)).show(answers)
 
 
 def title_of(plan: Plan, catalogue: Catalogue) -> str:
     """A plan's title in trade words: "Gown, disposable respirator and face shield, for a wet patient"."""
-    words = load_words("en")
+    words = words_now()
     kinds = {"gown", "coverall", "respirator", "mask", "papr-hood", "papr-helmet", "shield", "goggles", "apron"}
     worn = [
         words.item_short(item).lower()

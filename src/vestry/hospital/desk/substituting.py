@@ -13,10 +13,10 @@ from vestry.hospital.access.door import door
 from vestry.hospital.desk.asked import plan_of, subject_of
 from vestry.hospital.desk.comparing import shown
 from vestry.hospital.desk.models import Unit
+from vestry.hospital.language import words_now
 from vestry.sequence import NoPlan, Plan, Substitution, subject_of_plan, substitute
 from vestry.sequence.telling import told_change, told_substitution
 from vestry.trade import BadFacts
-from vestry.trade.words import load_words
 
 BECAUSE = {"shelf": "The shelf lacks it", "fit-test": "The wearer has no fit test for it"}
 
@@ -45,7 +45,7 @@ def differences(request: HttpRequest) -> HttpResponse:
         return render(request, "desk/substituted.html", context | {"problems": bad.problems}, status=422)
     except NoPlan as none:
         return render(request, "desk/substituted.html", context | {"none": _no_plan(none)}, status=422)
-    pdf = papers.differences_pdf(found, load_words("en"), facts.catalogue(), unit=Unit.current().name)
+    pdf = papers.differences_pdf(found, words_now(), facts.catalogue(), unit=Unit.current().name)
     response = HttpResponse(pdf, content_type="application/pdf")
     response["Content-Disposition"] = f'inline; filename="without-{found.without}.pdf"'
     return response
@@ -53,7 +53,7 @@ def differences(request: HttpRequest) -> HttpResponse:
 
 def _asked(request: HttpRequest) -> dict[str, Any]:
     """What was asked, and what may be."""
-    words, catalogue = load_words("en"), facts.catalogue()
+    words, catalogue = words_now(), facts.catalogue()
     name = request.GET.get("of", "")
     plan = plan_of(name)
     return {
@@ -75,7 +75,7 @@ def _found(request: HttpRequest, plan: Plan) -> Substitution:
 
 
 def _shown(found: Substitution, before: Plan) -> dict[str, Any]:
-    words, catalogue = load_words("en"), facts.catalogue()
+    words, catalogue = words_now(), facts.catalogue()
     subjects = [subject_of_plan(plan, plan.hash, "", catalogue) for plan in (before, found.plan)]
     changed = [row for row in found.comparison.steps if row.change != "kept"]
     standing = words.finding("substitute.unapproved")
@@ -92,7 +92,7 @@ def _shown(found: Substitution, before: Plan) -> dict[str, Any]:
 
 
 def _no_plan(none: NoPlan) -> dict[str, Any]:
-    words = load_words("en")
+    words = words_now()
     return {
         "why": none.why if not none.reasons else "",
         "reasons": [

@@ -7,12 +7,13 @@ from typing import Any
 
 from vestry.hospital import facts
 from vestry.hospital.desk.models import LaterAssurance
+from vestry.hospital.language import words_now
 from vestry.procedure import Again, Approved, Touched
 from vestry.sequence import Plan, PlanStep, say
 from vestry.sequence.aligning import Pair, align
 from vestry.sequence.telling import told_event, told_route, told_step, told_surface
 from vestry.trade import Catalogue
-from vestry.trade.words import UnknownWord, Words, load_words
+from vestry.trade.words import UnknownWord, Words
 
 HOW = {
     "changed": "says something else, or applies no more",
@@ -46,7 +47,7 @@ def name_of(kind: str, key: str, words: Words) -> str:
 
 def touched_told(touched: tuple[Touched, ...]) -> list[dict[str, Any]]:
     """The facts beneath a procedure that are others now: what blocks, then what changed, then what applies anew."""
-    words = load_words("en")
+    words = words_now()
     worst_first = sorted(touched, key=lambda one: (not one.blocks, list(HOW).index(one.how)))
     return [
         {
@@ -68,7 +69,7 @@ def finding_told(later: LaterAssurance, approved: Approved) -> dict[str, Any] | 
     if later.found is None:
         return None
     found = Again.model_validate(later.found)
-    words, catalogue = load_words("en"), facts.catalogue_of(approved.approval.facts)
+    words, catalogue = words_now(), facts.catalogue_of(approved.approval.facts)
     numbers = {step.id: number for number, step in enumerate(approved.plan.steps, 1)}
     by_id = {step.id: step for step in approved.plan.steps}
 
@@ -123,7 +124,7 @@ def _short_differences(old: Plan, new: Plan, words: Words, catalogue: Catalogue)
 
 def differences_told(old: Approved, new: Approved) -> dict[str, Any]:
     """From an older version to a newer one, step by step, in words."""
-    words = load_words("en")
+    words = words_now()
     then, now = (facts.catalogue_of(one.approval.facts) for one in (old, new))
     rows = _rows(old.plan, new.plan, words, then, now)
     return {
@@ -243,7 +244,7 @@ def _waste(stream: str | None, words: Words) -> str:
 
 def answers_told(approved: Approved) -> list[dict[str, Any]]:
     """The unit's answers to deviations, by the step at which they apply, each with its steps as they are read aloud."""
-    words, catalogue = load_words("en"), facts.catalogue_of(approved.approval.facts)
+    words, catalogue = words_now(), facts.catalogue_of(approved.approval.facts)
     found = []
     for number, step in enumerate(approved.plan.steps, 1):
         here = [answer for answer in approved.answers if answer.recovery.at == step.id]

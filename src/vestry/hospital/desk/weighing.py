@@ -13,12 +13,13 @@ from vestry.hospital.access.door import door
 from vestry.hospital.desk.asked import plan_of, subject_of
 from vestry.hospital.desk.models import Unit
 from vestry.hospital.jobs.weighing import weighed
+from vestry.hospital.language import words_now
 from vestry.sequence import Policy, Weighing
 from vestry.sequence.telling import told_weighed
 from vestry.sequence.weighed import Outcome
 from vestry.sequence.weighing import chosen, switchable
 from vestry.trade import Catalogue
-from vestry.trade.words import Words, load_words
+from vestry.trade.words import Words
 
 
 @door(GET="weigh-rules")
@@ -29,7 +30,7 @@ def rules(request: HttpRequest) -> HttpResponse:
     state = weighed(plan.case, policy)
     context: dict[str, Any] = {"of": name, "title": subject_of(name).title, "state": state}
     if state.found is not None:
-        context["shown"] = _shown(state.found, load_words("en"), catalogue)
+        context["shown"] = _shown(state.found, words_now(), catalogue)
         context["changed"] = policy != plan.policy
         context["query"] = request.GET.urlencode()
     return render(request, "desk/weighed.html", context)
@@ -44,7 +45,7 @@ def printed(request: HttpRequest) -> HttpResponse:
     state = weighed(plan.case, policy)
     if state.found is None:
         return render(request, "desk/weighed.html", {"of": name, "title": subject_of(name).title, "state": state})
-    pdf = papers.rules_pdf(state.found, load_words("en"), catalogue, unit=Unit.current().name)
+    pdf = papers.rules_pdf(state.found, words_now(), catalogue, unit=Unit.current().name)
     response = HttpResponse(pdf, content_type="application/pdf")
     response["Content-Disposition"] = 'inline; filename="rules.pdf"'
     return response

@@ -8,6 +8,7 @@ from django.db.models import Q, QuerySet
 from django.shortcuts import get_object_or_404
 
 from vestry.hospital.access.models import User
+from vestry.hospital.language import speak_for
 from vestry.hospital.record.models import Entry
 
 SEES_ALL = frozenset({"programme-lead", "shift-lead", "occupational-health", "auditor"})
@@ -41,7 +42,7 @@ def entry_led_by(person: User, key: uuid.UUID) -> Entry:
     entries = _with_people()
     if "shift-lead" not in person.roles:
         entries = entries.filter(observer=person)
-    return get_object_or_404(entries, pk=key)
+    return _spoken(get_object_or_404(entries, pk=key))
 
 
 def entry_seen_by(person: User, key: uuid.UUID) -> Entry:
@@ -49,4 +50,10 @@ def entry_seen_by(person: User, key: uuid.UUID) -> Entry:
     entries = _with_people()
     if "shift-lead" not in person.roles:
         entries = entries.filter(Q(observer=person) | Q(wearer=person) | Q(assistant=person))
-    return get_object_or_404(entries, pk=key)
+    return _spoken(get_object_or_404(entries, pk=key))
+
+
+def _spoken(entry: Entry) -> Entry:
+    """From here on the page speaks as this entry may: a real one never in a translation that nobody has reviewed."""
+    speak_for(entry)
+    return entry

@@ -10,11 +10,12 @@ from vestry.entry import Course, EntryState, Event, Led, fold, in_order
 from vestry.hospital import facts
 from vestry.hospital.access.models import User
 from vestry.hospital.desk.mapper import approved_of
+from vestry.hospital.language import words_now
 from vestry.hospital.record.mapper import led_of
 from vestry.hospital.record.models import Entry
 from vestry.hospital.record.store import events_of
 from vestry.sequence import say
-from vestry.trade.words import UnknownWord, load_words
+from vestry.trade.words import UnknownWord
 
 KIND_WORDS = {
     "opened": "Entry opened",
@@ -132,7 +133,7 @@ class _Namer:
 
     def __init__(self, entry: Entry, led: Led) -> None:
         self.entry, self.led = entry, led
-        self.words, self.catalogue = load_words("en"), facts.catalogue_of(entry.version.facts)
+        self.words, self.catalogue = words_now(), facts.catalogue_of(entry.version.facts)
         self.people = dict(User.objects.values_list("sign_in", "name"))
         self.numbers = {step.id: number for number, step in enumerate(led.plan.steps, 1)}
         self.approved = approved_of(entry.version.pk)

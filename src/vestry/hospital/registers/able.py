@@ -18,6 +18,7 @@ from vestry.hospital.desk.mapper import approved_of
 from vestry.hospital.desk.models import PolicyVersion, ProcedureVersion
 from vestry.hospital.desk.practice import practised_by
 from vestry.hospital.desk.standing import in_force
+from vestry.hospital.language import WORDS
 from vestry.hospital.registers.ledger import Stock, stock_now
 from vestry.hospital.registers.mapper import people_values, shelf_of
 from vestry.hospital.registers.models import RegisteredPerson
@@ -27,9 +28,7 @@ from vestry.people.going_in import Viewer
 from vestry.people.values import Duty
 from vestry.trade.jurisdictions import UNSTATED
 from vestry.trade.standards import load_standards
-from vestry.trade.words import load_words
 
-WORDS = load_words("en")
 DUTIES: tuple[Duty, ...] = ("wearer", "observer", "assistant")
 
 

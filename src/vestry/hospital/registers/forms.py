@@ -12,14 +12,16 @@ from django.utils import timezone
 from pydantic import ValidationError
 
 from vestry.hospital import facts
+from vestry.hospital.language import WORDS
 from vestry.people import SHAPES
 from vestry.people.values import Cleared, Duty
 from vestry.trade.standards import load_standards
 from vestry.trade.values import Value
-from vestry.trade.words import load_words
 
-WORDS = load_words("en")
-DUTIES = [(one, WORDS.term("duty", one)) for one in get_args(Duty)]
+
+def duties() -> list[tuple[str, str]]:
+    """The parts that somebody may take, as this page calls them."""
+    return [(one, WORDS.term("duty", one)) for one in get_args(Duty)]
 
 
 def day(label: str, required: bool = True, help_text: str = "") -> forms.DateField:
@@ -79,7 +81,7 @@ class PersonForm(forms.Form):
         label="Sign-in name", max_length=60, required=False, help_text="If they have one. One person, one sign-in."
     )
     duties = forms.MultipleChoiceField(
-        label="On the register as", choices=DUTIES, widget=forms.CheckboxSelectMultiple, initial=["wearer"]
+        label="On the register as", choices=duties, widget=forms.CheckboxSelectMultiple, initial=["wearer"]
     )
 
 
@@ -111,7 +113,7 @@ def not_to_come(given: datetime.date) -> None:
 
 class IdentityForm(NoteForm):
     kind = "identity"
-    duties = forms.MultipleChoiceField(label="On the register as", choices=DUTIES, widget=forms.CheckboxSelectMultiple)
+    duties = forms.MultipleChoiceField(label="On the register as", choices=duties, widget=forms.CheckboxSelectMultiple)
     active = forms.BooleanField(label="Still on the register", required=False)
 
     def said(self) -> dict[str, Any]:
@@ -121,7 +123,7 @@ class IdentityForm(NoteForm):
 class CompetencyForm(NoteForm):
     kind = "competency"
     subject = forms.ChoiceField(label="In", help_text="A procedure, or an ensemble for every procedure with it.")
-    duty = forms.ChoiceField(label="As", choices=DUTIES)
+    duty = forms.ChoiceField(label="As", choices=duties)
     on = day("Found able on")
     months = forms.IntegerField(
         label="Holds for months", required=False, min_value=1, max_value=120, help_text="Empty: by the usual interval."
@@ -283,7 +285,7 @@ class ClearanceForm(NoteForm):
     kind = "clearance"
     on = day("Given on")
     cleared = forms.ChoiceField(
-        label="Cleared for", choices=[(one, WORDS.term("cleared", one)) for one in get_args(Cleared)]
+        label="Cleared for", choices=lambda: [(one, WORDS.term("cleared", one)) for one in get_args(Cleared)]
     )
     until = day("To", required=False, help_text="The last day, by the clinician. Empty: by the usual interval.")
 

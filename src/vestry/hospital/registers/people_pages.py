@@ -22,11 +22,11 @@ from vestry.hospital.registers.able import ask, reason_told, sizes_told, subject
 from vestry.hospital.registers.forms import (
     BY_HEALTH,
     BY_LEAD,
-    DUTIES,
     NOTE_FORMS,
     NoteForm,
     PersonForm,
     WithdrawForm,
+    duties,
 )
 from vestry.hospital.registers.ledger import stock_now
 from vestry.hospital.registers.mapper import people_values
@@ -44,7 +44,7 @@ ON_A_PAGE = 50
 def register(request: HttpRequest) -> HttpResponse:
     """Everyone on the register, by name; a search by name or code."""
     asked = request.GET.get("find", "").strip()[:80]
-    duty = next((one for one, _ in DUTIES if one == request.GET.get("as")), "")
+    duty = next((one for one, _ in duties() if one == request.GET.get("as")), "")
     gone = request.GET.get("gone") == "yes"
     rows = RegisteredPerson.objects.filter(active=not gone)
     if asked:
@@ -55,13 +55,13 @@ def register(request: HttpRequest) -> HttpResponse:
     values = people_values(page.object_list)
     today = timezone.localdate()
     listed = [(row, _glance(value, today)) for row, value in zip(page.object_list, values, strict=True)]
-    context = {"page": page, "listed": listed, "asked": asked, "duty": duty, "gone": gone, "duties": DUTIES}
+    context = {"page": page, "listed": listed, "asked": asked, "duty": duty, "gone": gone, "duties": duties()}
     return render(request, "registers/register.html", context)
 
 
 def _glance(person: Person, today: datetime.date) -> dict[str, Any]:
     return {
-        "duties": [dict(DUTIES)[one] for one in person.duties],
+        "duties": [dict(duties())[one] for one in person.duties],
         "away": person.absent(today),
         "competencies": len(person.competencies),
         "newest": max((one.on for one in person.competencies), default=None),
@@ -182,7 +182,7 @@ def _procedures(person: Person, viewer: Viewer) -> list[dict[str, Any]]:
             found.append(
                 {
                     "version": version,
-                    "duty": dict(DUTIES)[duty],
+                    "duty": dict(duties())[duty],
                     "answer": answer,
                     "sizes": sizes_told(answer),
                     "reasons": [reason_told(one) for one in answer.reasons],

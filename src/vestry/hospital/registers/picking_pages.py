@@ -21,9 +21,6 @@ from vestry.hospital.registers.stock_pages import name_of, unit_of
 from vestry.stock import Picking, UnitState, picking, reused, takes, unit_state
 from vestry.trade import Catalogue
 from vestry.trade.standards import load_standards
-from vestry.trade.words import load_words
-
-WORDS = load_words("en")
 
 
 @door(GET="see-stock")

@@ -9,6 +9,7 @@ from typing import Any
 
 from django.utils import timezone
 
+from vestry.hospital.language import WORDS
 from vestry.hospital.registers.able import ensemble_told, subjects
 from vestry.hospital.registers.mapper import note_of
 from vestry.hospital.registers.models import PersonNote, RegisteredPerson
@@ -31,9 +32,6 @@ from vestry.people import (
 from vestry.people.going_in import Viewer
 from vestry.trade.dates import months_after
 from vestry.trade.standards import load_standards
-from vestry.trade.words import load_words
-
-WORDS = load_words("en")
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ from django.core.exceptions import ValidationError as FormError
 from pydantic import ValidationError
 
 from vestry.hospital import facts
+from vestry.hospital.language import SOURCE, words_of
 from vestry.hospital.registers.able import subjects
 from vestry.hospital.registers.cells import Cells, plain
 from vestry.hospital.registers.columns import SORTS, Sort
@@ -24,10 +25,6 @@ from vestry.hospital.registers.stock_forms import size_fits, stocked
 from vestry.people import read_note, standing
 from vestry.stock import Lot
 from vestry.trade.tables import DateOrder, RowProblem
-from vestry.trade.words import load_words
-
-WORDS = load_words("en")
-
 
 TRIED = ("gloves", "gown", "coverall", "boots")
 
@@ -253,7 +250,7 @@ def _competency(one: Cells) -> Mapping[str, Any]:
 
 
 def _clearance(one: Cells) -> Mapping[str, Any]:
-    known = names_of((key, WORDS.term("cleared", key)) for key in ("any", "powered-only", "none"))
+    known = names_of((key, words_of(SOURCE).term("cleared", key)) for key in ("any", "powered-only", "none"))
     return {"cleared": one.one_of("cleared", known), "on": _come(one, "on"), "until": one.date("until")}
 
 
@@ -309,7 +306,7 @@ def _stock(rows: list[Cells]) -> tuple[Read, list[RowProblem]]:
     for one in rows:
         item, size = one.one_of("item", known_items), one.text("size").lower()
         if item and size and not size_fits(item, size):
-            one.wrong("size", f"{WORDS.item(item)} comes as {', '.join(catalogue.items[item].sizes)}")
+            one.wrong("size", f"{words_of(SOURCE).item(item)} comes as {', '.join(catalogue.items[item].sizes)}")
         lot = {
             "item": item or "",
             "size": size,

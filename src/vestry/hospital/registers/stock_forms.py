@@ -9,14 +9,13 @@ from django.utils import timezone
 from pydantic import ValidationError
 
 from vestry.hospital import facts
+from vestry.hospital.language import WORDS
 from vestry.hospital.registers.forms import Choosing, day, items
 from vestry.hospital.registers.models import StockLot
 from vestry.stock import Lot
 from vestry.stock.gs1 import Scan, read_code
 from vestry.stock.values import UnitEventKind
-from vestry.trade.words import load_words
 
-WORDS = load_words("en")
 PLACES = ("store", "anteroom", "doffing-area")
 HAPPENED: tuple[UnitEventKind, ...] = (
     "used", "cleaned", "charged", "battery-tested", "flow-checked", "serviced", "fault", "repaired", "retired",
@@ -102,7 +101,9 @@ class MoveForm(forms.Form):
     """Some of a lot changes place, is used, or goes."""
 
     KINDS = ("moved", "used", "damaged", "discarded")
-    kind = forms.ChoiceField(label="What", choices=[(one, WORDS.term("movement", one)) for one in KINDS])
+    kind = forms.ChoiceField(
+        label="What", choices=lambda: [(one, WORDS.term("movement", one)) for one in MoveForm.KINDS]
+    )
     start = place("From")
     to = place("To", required=False, help_text="Where it is moved to.")
     quantity = forms.IntegerField(label="How many", min_value=1, max_value=1_000_000)
@@ -157,7 +158,9 @@ def powered() -> list[tuple[str, str]]:
 
 
 class UnitEventForm(forms.Form):
-    kind = forms.ChoiceField(label="What happened", choices=[(one, WORDS.term("unit-event", one)) for one in HAPPENED])
+    kind = forms.ChoiceField(
+        label="What happened", choices=lambda: [(one, WORDS.term("unit-event", one)) for one in HAPPENED]
+    )
     passed = forms.ChoiceField(label="Of a test or check", choices=[("yes", "passed"), ("no", "not passed")])
     minutes = forms.IntegerField(label="Battery lasted, in minutes", required=False, min_value=0, max_value=2880)
     note = forms.CharField(label="Note", max_length=500, required=False)

@@ -19,6 +19,7 @@ from vestry.hospital import facts
 from vestry.hospital.access.door import door
 from vestry.hospital.access.models import User
 from vestry.hospital.access.people import visitor
+from vestry.hospital.language import WORDS
 from vestry.hospital.registers import ledger
 from vestry.hospital.registers.mapper import movement_value, reserves_in_force
 from vestry.hospital.registers.models import (
@@ -44,9 +45,7 @@ from vestry.hospital.writing import writing
 from vestry.stock import PAIRED, Level, Where, count, levels, where_used
 from vestry.stock.gs1 import Scan
 from vestry.trade import Catalogue
-from vestry.trade.words import load_words
 
-WORDS = load_words("en")
 SOON = datetime.timedelta(days=60)
 ON_A_PAGE = 100
 

@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from vestry.hospital.access.door import door
 from vestry.hospital.access.people import visitor
+from vestry.hospital.language import WORDS
 from vestry.hospital.registers.mapper import unit_event_value, unit_value
 from vestry.hospital.registers.models import StockUnit, StockUnitEvent
 from vestry.hospital.registers.picking_pages import unit_states
@@ -19,9 +20,6 @@ from vestry.hospital.registers.stock_pages import name_of
 from vestry.hospital.writing import writing
 from vestry.stock import unit_state
 from vestry.trade.standards import load_standards
-from vestry.trade.words import load_words
-
-WORDS = load_words("en")
 
 
 @door(GET="see-stock", POST="edit-stock")

@@ -12,13 +12,13 @@ from django.utils import timezone
 
 from vestry.hospital import facts
 from vestry.hospital.access.door import door
+from vestry.hospital.language import words_now
 from vestry.hospital.rooms.forms import AirForm, TurningForm
 from vestry.hospital.rooms.mapper import operations
 from vestry.hospital.rooms.models import RoomVersion
 from vestry.room.air import AirRefused, air_changes, clearance, relevance
 from vestry.room.dilution import contact_time
 from vestry.room.turning import Pace, Timeline, turned_around
-from vestry.trade.words import load_words
 
 REMOVALS = (Fraction(90), Fraction(99), Fraction("99.9"))
 PACES: tuple[Pace, ...] = ("brisk", "usual", "slow")
@@ -40,7 +40,7 @@ def air(request: HttpRequest) -> HttpResponse:
 
 
 def _cleared(form: AirForm) -> Mapping[str, Any]:
-    said, words = form.cleaned_data, load_words("en")
+    said, words = form.cleaned_data, words_now()
     room = form.rooms.get(said["room"])
     ach, mixing = _ventilation(said, room)
     says = [] if not said["source"] else ["source-present"]
@@ -84,12 +84,12 @@ def turning(request: HttpRequest) -> HttpResponse:
 
 def _lane() -> list[str]:
     """What is done between two exits through one lane, as plans have it."""
-    words = load_words("en")
+    words = words_now()
     return [words.turnaround(one).short for one in facts.catalogue().turnarounds]
 
 
 def _turned(form: TurningForm) -> Mapping[str, Any]:
-    said, words = form.cleaned_data, load_words("en")
+    said, words = form.cleaned_data, words_now()
     room = form.rooms[said["room"]]
     matters = relevance(facts.catalogue().hazards[said["hazard"]], said["aerosol"])
     wait = None

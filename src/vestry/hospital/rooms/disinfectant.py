@@ -12,12 +12,12 @@ from django.utils import timezone
 
 from vestry.hospital.access.door import door
 from vestry.hospital.access.people import visitor
+from vestry.hospital.language import words_now
 from vestry.hospital.rooms.forms import DisinfectantForm
 from vestry.hospital.rooms.mapper import operations, rooms
 from vestry.hospital.rooms.models import MadeUp
 from vestry.hospital.writing import writing
 from vestry.room.dilution import CannotMake, Mix, contact_time, in_spoons, keeps, mix_liquid, mix_powder, mix_tablets
-from vestry.trade.words import load_words
 
 DAY = 24.0
 
@@ -59,13 +59,13 @@ def _mixed(form: DisinfectantForm) -> Mix | None:
         make = mix_liquid if said["of"].form == "liquid" else mix_powder
         return make(said["strength"], said["wanted"], said["litres"])
     except CannotMake:
-        form.add_error("wanted", load_words("en").term("dilution", "too-strong-wanted"))
+        form.add_error("wanted", words_now().term("dilution", "too-strong-wanted"))
         return None
 
 
 def recipe_of(mix: Mix, said: Mapping[str, Any]) -> dict[str, Any]:
     """The recipe in plain numbers and words, as it is kept and shown."""
-    words, of = load_words("en"), said["of"]
+    words, of = words_now(), said["of"]
     contact = contact_time("surfaces", operations())
     spoons = in_spoons(mix.grams_in_all, of.id, operations()) if mix.grams_in_all is not None else None
     return {
@@ -85,7 +85,7 @@ def recipe_of(mix: Mix, said: Mapping[str, Any]) -> dict[str, Any]:
 def _lines(mix: Mix) -> list[str]:
     if mix.stock_litres is not None and mix.water_litres is not None and mix.parts_water is not None:
         if mix.parts_water == 0:
-            return [load_words("en").term("dilution", "undiluted")]
+            return [words_now().term("dilution", "undiluted")]
         return [
             f"{float(mix.stock_litres):.4g} litres of stock",
             f"{float(mix.water_litres):.4g} litres of water",

@@ -11,12 +11,12 @@ from django import forms
 from django.utils import timezone
 
 from vestry.hospital import facts
+from vestry.hospital.language import words_now
 from vestry.hospital.rooms.mapper import operations, rooms
 from vestry.room.checks import ReadingRefused, checked
 from vestry.room.strength import DilutionRefused, Strength, strength
 from vestry.trade.operations_values import ChlorineProduct
 from vestry.trade.quantities import BadQuantity, flow, litres, number, pressure, volume
-from vestry.trade.words import load_words
 
 KINDS = ("isolation-new", "isolation-existing", "other")
 
@@ -65,7 +65,7 @@ class RoomForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        words, kind = load_words("en"), self.fields["kind"]
+        words, kind = words_now(), self.fields["kind"]
         kind.choices = [(one, words.term("room-kind", one)) for one in KINDS]  # type: ignore[attr-defined]
 
     def clean_ach(self) -> Fraction | None:
@@ -131,7 +131,7 @@ class DisinfectantForm(OfRooms):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        words, product = load_words("en"), self.fields["product"]
+        words, product = words_now(), self.fields["product"]
         known = operations().all(ChlorineProduct)
         product.choices = [(one.id, words.term("chlorine-product", one.id)) for one in known]  # type: ignore[attr-defined]
 
@@ -182,7 +182,7 @@ class AirForm(OfRooms):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        words, hazard = load_words("en"), self.fields["hazard"]
+        words, hazard = words_now(), self.fields["hazard"]
         hazard.choices = [  # type: ignore[attr-defined]
             ("", "not said"),
             *((one, words.hazard(one)) for one in facts.catalogue().hazards),
@@ -205,7 +205,7 @@ class TurningForm(OfRooms):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        words, hazard = load_words("en"), self.fields["hazard"]
+        words, hazard = words_now(), self.fields["hazard"]
         hazard.choices = [(one, words.hazard(one)) for one in facts.catalogue().hazards]  # type: ignore[attr-defined]
 
     def clean_left(self) -> datetime.datetime:
@@ -271,5 +271,5 @@ class CollectForm(forms.Form):
 
 
 def _streams(field: Any, first: list[tuple[str, str]] | None = None) -> None:
-    words = load_words("en")
+    words = words_now()
     field.choices = [*(first or []), *((one, words.waste(one)) for one in facts.catalogue().waste_streams)]

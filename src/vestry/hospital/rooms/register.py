@@ -13,13 +13,13 @@ from django.utils import timezone
 
 from vestry.hospital.access.door import door
 from vestry.hospital.access.people import visitor
+from vestry.hospital.language import words_now
 from vestry.hospital.rooms.forms import CheckForm, RoomForm
 from vestry.hospital.rooms.mapper import operations, rooms
 from vestry.hospital.rooms.models import RoomCheck, RoomVersion
 from vestry.hospital.writing import writing
 from vestry.room.checks import due
 from vestry.trade.operations_values import AirLimit
-from vestry.trade.words import load_words
 
 SHOWN = 200
 
@@ -45,7 +45,7 @@ def register(request: HttpRequest) -> HttpResponse:
 
 
 def _register_page(request: HttpRequest, form: RoomForm, status: int = 200) -> HttpResponse:
-    words, now = load_words("en"), timezone.now()
+    words, now = words_now(), timezone.now()
     last = last_readings()
     lines = [
         {
@@ -135,7 +135,7 @@ def checks(request: HttpRequest) -> HttpResponse:
 
 
 def _checks_page(request: HttpRequest, form: CheckForm, status: int = 200) -> HttpResponse:
-    words, names = load_words("en"), {one.code: one.name for one in rooms()}
+    words, names = words_now(), {one.code: one.name for one in rooms()}
     rows = RoomCheck.objects.select_related("by")[: SHOWN + 1]
     lines: list[dict[str, Any]] = [
         {

@@ -15,6 +15,7 @@ from vestry.hospital.access.door import door
 from vestry.hospital.access.people import visitor
 from vestry.hospital.access.table import ROLE_NAMES
 from vestry.hospital.desk.models import PolicyVersion
+from vestry.hospital.language import words_now
 from vestry.hospital.rooms.forms import CloseBagForm, CollectForm, LetGoForm, ResultForm
 from vestry.hospital.rooms.mapper import bags, operations, rooms
 from vestry.hospital.rooms.models import BagHappened
@@ -23,7 +24,6 @@ from vestry.room.bags import Act, Bag, cannot
 from vestry.room.waste import amounts, routed, who_may
 from vestry.sequence import Policy
 from vestry.trade.jurisdictions import UNSTATED
-from vestry.trade.words import load_words
 
 # Four forms stand on one page: each has its name before those of its fields, so that no two fields share an id.
 FORMS: dict[str, type[forms.Form]] = {
@@ -82,7 +82,7 @@ def _may_now(form: forms.Form, act: str) -> None:
     if bag is None:
         form.add_error("number", "no bag of this number was closed here")
         return
-    words = load_words("en")
+    words = words_now()
     for flag in cannot(act, bag):  # type: ignore[arg-type]
         form.add_error("number", words.term("bag-flag", flag))
     if act in ("released", "downgraded") and bag.stands != "on-hold":
@@ -97,7 +97,7 @@ def _happened(request: HttpRequest, act: Act, **said: Any) -> HttpResponse:
 
 
 def _page(request: HttpRequest, **filled: forms.Form) -> HttpResponse:
-    words, names = load_words("en"), {one.code: one.name for one in rooms()}
+    words, names = words_now(), {one.code: one.name for one in rooms()}
     context: dict[str, Any] = {name: filled.get(name) or form(prefix=name) for name, form in FORMS.items()}
     found = bags()
     context |= {

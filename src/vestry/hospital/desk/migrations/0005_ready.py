@@ -9,9 +9,7 @@ from vestry.hospital.keeping import written_once
 
 
 def person():
-    return models.ForeignKey(
-        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
-    )
+    return models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL)
 
 
 def key():
