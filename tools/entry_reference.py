@@ -25,7 +25,8 @@ SAID: dict[str, Any] = {
     "wearer": "noor", "observer": "tomas", "assistant": "petra", "drill": True, "pace": "one-press", "may": True,
     "events": ["not-sure"], "item": "outer-gloves-long", "surface": "gown-impermeable.front", "seconds": "22",
     "short": True, "site": "wrist", "sort": "skin", "to": "ilse", "by": "tomas", "what": "torn outer glove",
-    "decided-by": "Sander Brook", "recovery": "answer-0123456789abcdef", "reason": "put right", "text": "boot torn",
+    "decided-by": "Sander Brook", "who": "assistant",
+    "untimed": True, "recovery": "answer-0123456789abcdef", "reason": "put right", "text": "boot torn",
     "note": "as seen",
 }  # fmt: skip
 """What the example says in each field; invented."""
@@ -60,12 +61,15 @@ def event_schema() -> dict[str, Any]:
         "clock": {"type": "string", "maxLength": 40},
         "counter": {"type": "integer", "minimum": 0, "maximum": LARGEST_COUNTER},
         "plan": {"type": "string", "pattern": "^[0-9a-f]{64}$"},
+        "salt": {"type": "string", "pattern": "^[0-9a-f]{32}$"},
+        "previous": {"type": "string", "pattern": "^[0-9a-f]{64}$"},
     }
     return {
         "title": "Event",
         "type": "object",
         "required": ["id", "kind", "device", "clock", "counter"],
         "additionalProperties": False,
+        "dependentRequired": {"salt": ["previous"], "previous": ["salt"]},
         "properties": names,
         "allOf": [
             {

@@ -18,7 +18,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, get_args
 
-from tools import entry_reference, estimates_reference, readiness_reference, rooms_reference
+from tools import entry_reference, estimates_reference, readiness_reference, record_reference, rooms_reference
 
 from vestry.cli.main import COMMANDS, main
 from vestry.sequence import (
@@ -193,7 +193,7 @@ def commands() -> tuple[str, str]:
         "[weighing](weighing.md),\n"
         "[proved](proved.md), [evidence](evidence.md), [experiment](experiment-file.md), [amounts](amounts.md),\n"
         "[scanned code](scan.md), [stay and forecast](forecast.md), [rota and roster](roster.md),\n"
-        "[ready](ready.md), [rooms and heat](rooms-and-heat.md),\n"
+        "[ready](ready.md), [rooms and heat](rooms-and-heat.md), [exported record](record-export.md),\n"
         "[records of a unit](operations.md).\n",
         "What is printed with `--json`, by schema: `plan` [planned](schemas/planned.json) or\n"
         "[no-plan](schemas/no-plan.json), `check` [assurance](schemas/assurance.json), `recover`\n"
@@ -213,11 +213,12 @@ def commands() -> tuple[str, str]:
         "`air` [air](schemas/air.json), `dilute` [dilute](schemas/dilute.json),\n"
         "`waste` [waste](schemas/waste.json), `heat predict` [heat-predicted](schemas/heat-predicted.json),\n"
         "`heat index` [heat-index](schemas/heat-index.json), `heat measured`\n"
-        "[heat-measured](schemas/heat-measured.json).\n",
+        "[heat-measured](schemas/heat-measured.json), `verify-record` [verified](schemas/verified.json),\n"
+        "`backup` [backed-up](schemas/backed-up.json), `restore` [restored](schemas/restored.json).\n",
         f"## vestry\n\n```text\n{_help().rstrip()}\n```\n",
     ]
     for module in COMMANDS:
-        name = module.__name__.rpartition(".")[2]
+        name = module.__name__.rpartition(".")[2].replace("_", "-")
         parts.append(f"## vestry {name}\n\n```text\n{_help(name).rstrip()}\n```\n")
     return "commands.md", "\n".join(parts)
 
@@ -406,6 +407,8 @@ def everything() -> dict[str, str]:
             *rooms_reference.schemas(),
             *rooms_reference.examples(),
             *rooms_reference.pages(),
+            *record_reference.schemas(),
+            *record_reference.examples(),
             *examples(),
             commands(),
             record_kinds(),

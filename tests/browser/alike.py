@@ -12,6 +12,7 @@ import vestry.hospital.anteroom
 WEB = Path(vestry.hospital.anteroom.__file__).parent / "web"
 PAGE = "http://alike.test/"
 ENTRANCE = """
+import { canonical, sealed, sha256 } from "./chain.js";
 import { fold, ledAlong } from "./fold.js";
 import { HANDLERS } from "./handling.js";
 import { actual, run, stillHere } from "./interpret.js";
@@ -26,6 +27,9 @@ window.ran = (cases) => JSON.parse(cases).map(({ program, happening, seen }) =>
   run(program, new Set(happening), new Map(seen.map(([step, all]) => [step, new Set(all)])))
     .map((set) => [...set].sort((a, b) => a - b)));
 window.actually = (cases) => JSON.parse(cases).map(({ program, state }) => told(actual(program, state)));
+window.hashed = (texts) => JSON.parse(texts).map(sha256);
+window.canonical = (values) => JSON.parse(values).map(canonical);
+window.sealed = (cases) => JSON.parse(cases).map(({ event, salt, previous }) => sealed(event, salt, previous).link);
 let carried = null;
 window.carry = (text) => { carried = JSON.parse(text); return carried.courses.length; };
 window.walked = (cases) => JSON.parse(cases).map((events) => {

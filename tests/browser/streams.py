@@ -93,7 +93,7 @@ def _payload(chance: random.Random, kind: str, steps: list[str], said: list[str]
         "may": chance.random() < 0.5, "drill": chance.random() < 0.5, "pace": chance.choice(["one-press", "usual"]),
         "short": chance.random() < 0.5, "item": chance.choice(ITEMS), "surface": "gloves-long.palm-l",
         "decided-by": "Sander", "note": "seen", "reason": "r", "text": "t", "site": "wrist", "sort": "skin",
-        "seconds": "22", "by": "tomas", "what": "torn glove",
+        "seconds": "22", "by": "tomas", "what": "torn glove", "who": "observer", "untimed": chance.random() < 0.5,
     }  # fmt: skip
     fields = [field.name for field in KINDS.get(kind, ())]
     payload = {name: usual[name] for name in fields if chance.random() < 0.9}

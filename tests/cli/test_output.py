@@ -145,7 +145,7 @@ def test_without_a_convention_the_verdict_may_turn(capsys: pytest.CaptureFixture
     assert "cleaning-clears" in flips
 
 
-@pytest.mark.parametrize("command", [module.__name__.rpartition(".")[2] for module in COMMANDS])
+@pytest.mark.parametrize("command", [module.__name__.rpartition(".")[2].replace("_", "-") for module in COMMANDS])
 def test_help_of_each_command_is_documented(command: str, capsys: pytest.CaptureFixture[str]) -> None:
     status, out = printed(capsys, [command, "--help"])
     page = (PLACE / "commands.md").read_text("utf-8")
@@ -160,5 +160,5 @@ def test_help_of_each_command_is_documented(command: str, capsys: pytest.Capture
 def test_help_of_all_commands_and_the_version(capsys: pytest.CaptureFixture[str]) -> None:
     status, out = printed(capsys, ["--help"])
     assert status == 0
-    assert all(module.__name__.rpartition(".")[2] in out for module in COMMANDS)
+    assert all(module.__name__.rpartition(".")[2].replace("_", "-") in out for module in COMMANDS)
     assert printed(capsys, ["--version"])[0] == 0

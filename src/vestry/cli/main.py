@@ -37,6 +37,9 @@ NAMES = (
     "heat",
     "serve",
     "demo",
+    "verify-record",
+    "backup",
+    "restore",
 )
 # Asked in passing, and answered without the planner, whose start takes a second.
 QUICK = frozenset({"air", "dilute", "waste", "heat"})
@@ -51,7 +54,7 @@ def __getattr__(name: str) -> tuple[ModuleType, ...]:
 
 
 def _module(name: str) -> ModuleType:
-    return import_module(f"vestry.cli.commands.{name}")
+    return import_module(f"vestry.cli.commands.{name.replace('-', '_')}")
 
 
 def main(argv: Sequence[str] | None = None) -> int:

@@ -24,7 +24,7 @@ def run(modules: Iterable[ModuleType], argv: Sequence[str] | None) -> int:
     parser.add_argument("--version", action="version", version="vestry 0.1.0")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     for module in modules:
-        name = module.__name__.rpartition(".")[2]
+        name = module.__name__.rpartition(".")[2].replace("_", "-")
         summary = (module.__doc__ or "").strip().splitlines()[0]
         sub = commands.add_parser(name, help=summary, description=module.__doc__)
         module.arguments(sub)

@@ -1,5 +1,6 @@
 """One colleague's pass: events, appended and never changed, and the state that they fold into."""
 
+from vestry.entry.contradicting import Contradiction, contradictions
 from vestry.entry.courses import Course, Led
 from vestry.entry.events import KINDS, BadEvent, Event, Field, check_payload, read_event
 from vestry.entry.fold import fold
@@ -11,6 +12,7 @@ from vestry.entry.state import Deviation, EntryState, Flag, Held, Noted, StepRec
 __all__ = [
     "KINDS",
     "BadEvent",
+    "Contradiction",
     "Counted",
     "Course",
     "Deviation",
@@ -24,6 +26,7 @@ __all__ = [
     "Rate",
     "StepRecord",
     "check_payload",
+    "contradictions",
     "counted",
     "family_of",
     "fold",

@@ -17,6 +17,7 @@ _UUID7 = re.compile(r"^[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0
 _UUID = re.compile(r"^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$")
 _NAME = re.compile(r"^[a-z0-9]+(-[a-z0-9]+)*$")
 _HASH = re.compile(r"^[0-9a-f]{64}$")
+_SALT = re.compile(r"^[0-9a-f]{32}$")
 NOT_SURE = "not-sure"
 SOMETHING_ELSE = "something-else"
 """What a deviation may say in place of events of the contact model."""
@@ -35,6 +36,7 @@ class Field:
 
 _STEP = (Field("step"),)
 _NOTE = (Field("note", needed=False),)
+_UNTIMED = Field("untimed", "flag", False)
 
 KINDS: Mapping[str, tuple[Field, ...]] = {
     "opened": (
@@ -50,12 +52,12 @@ KINDS: Mapping[str, tuple[Field, ...]] = {
     "stop-said": _STEP,
     "read": _STEP,
     "acknowledged": _STEP,
-    "done-seen": _STEP,
-    "done-not-seen": _STEP,
+    "done-seen": (*_STEP, _UNTIMED),
+    "done-not-seen": (*_STEP, _UNTIMED),
     "prompted": (*_STEP, *_NOTE),
     "stopped": _STEP,
     "resumed": (*_STEP, Field("decided-by", needed=False), Field("reason", needed=False)),
-    "deviation": (*_STEP, Field("events", "texts"), *_NOTE),
+    "deviation": (*_STEP, Field("events", "texts"), *_NOTE, _UNTIMED),
     "tear": (*_STEP, Field("item", needed=False), *_NOTE),
     "soiling": (*_STEP, Field("surface", needed=False), *_NOTE),
     "zone-crossed": (*_STEP, *_NOTE),
@@ -63,12 +65,12 @@ KINDS: Mapping[str, tuple[Field, ...]] = {
     "recovery-taken": (*_STEP, Field("recovery")),
     "glove-changed": (*_STEP, *_NOTE),
     "hygiene-timed": (*_STEP, Field("seconds", needed=False), Field("short", "flag", False)),
-    "entered": (),
+    "entered": (_UNTIMED,),
     "item-crossed": (Field("item"), *_NOTE),
-    "left": (),
+    "left": (_UNTIMED,),
     "lane-cleared": _NOTE,
-    "breach": (Field("site"), Field("sort", needed=False)),
-    "exposure": (Field("site"), Field("sort", needed=False)),
+    "breach": (Field("site"), Field("sort", needed=False), Field("who", needed=False)),
+    "exposure": (Field("site"), Field("sort", needed=False), Field("who", needed=False)),
     "inspected": _NOTE,
     "observer-handed-over": (Field("to"), *_NOTE),
     "device-taken-over": _NOTE,
@@ -76,7 +78,7 @@ KINDS: Mapping[str, tuple[Field, ...]] = {
     "correction": (Field("event", needed=False), Field("reason"), Field("text")),
     "signed": (),
     "abandoned": (Field("reason"),),
-    "closed": (),
+    "closed": (_UNTIMED,),
     "late-transcribed": (Field("by", needed=False), *_NOTE),
     "drill-injected": (Field("what"),),
 }
@@ -90,6 +92,7 @@ class Event:
     id        chosen by the device (UUIDv7): the same event sent twice is one event
     clock     what the device's clock said, ISO 8601 in UTC
     counter   counts up on the device; it orders the device's own events, whatever its clock does
+    salt, previous   of a device that keeps a chain of its own (chains.py): by chance, and its link before in this entry
     """
 
     id: str
@@ -101,6 +104,8 @@ class Event:
     clock: str
     counter: int
     plan: str
+    salt: str = ""
+    previous: str = ""
 
     @property
     def step(self) -> str | None:
@@ -148,6 +153,7 @@ def read_event(document: Any, *, entry: str, actor: str, plan: str, actors: Coll
         return ""
 
     known = {"format-version", "id", "entry", "kind", "payload", "actor", "device", "clock", "counter", "plan"}
+    known |= {"salt", "previous"}
     problems += [(str(key)[:80], "no such field") for key in document if key not in known]
     if document.get("format-version", 1) != 1:
         problems.append(("format-version", "1"))
@@ -169,11 +175,15 @@ def read_event(document: Any, *, entry: str, actor: str, plan: str, actors: Coll
     if isinstance(counter, bool) or not isinstance(counter, int) or not 0 <= counter <= LARGEST_COUNTER:
         problems.append(("counter", "a whole number from 0"))
         counter = 0
+    salt = previous = ""
+    if "salt" in document or "previous" in document:
+        salt = text("salt", _SALT, "32 hexadecimal digits, with the link before it in previous")
+        previous = text("previous", _HASH, "the device's link before in this entry, with a salt")
     payload = document.get("payload", {})
     problems += check_payload(kind, payload)
     if problems:
         raise BadEvent(problems)
-    return Event(identity, entry, kind, payload, who, device, clock, counter, plan)
+    return Event(identity, entry, kind, payload, who, device, clock, counter, plan, salt, previous)
 
 
 def check_payload(kind: str, payload: Any) -> list[tuple[str, str]]:

@@ -25,7 +25,17 @@ from vestry.entry.order import in_order
 from vestry.entry.state import EntryState
 
 _AFTER_THE_END = frozenset(
-    {"correction", "signed", "late-transcribed", "lane-cleared", "inspected", "closed", "pressed-wrongly"}
+    {
+        "correction",
+        "signed",
+        "late-transcribed",
+        "lane-cleared",
+        "inspected",
+        "closed",
+        "pressed-wrongly",
+        "breach",
+        "exposure",
+    }
 )
 TAKEN_BACK = frozenset({"stop-said", "read", "acknowledged", "done-seen", "done-not-seen", "prompted", "stopped"})
 """Kinds that a wrong press can have said. What tells of harm or of a departure is corrected, never taken back."""

@@ -23,6 +23,8 @@ def to_value(row: Event) -> EventValue:
         clock=row.device_clock,
         counter=row.device_counter,
         plan=row.plan_hash,
+        salt=str(row.salt) if row.device_previous else "",
+        previous=row.device_previous or "",
     )
 
 
@@ -39,6 +41,8 @@ def to_row(event: EventValue, entry: Entry, sequence: int, previous: str, server
         device_counter=event.counter,
         plan_hash=event.plan,
         server_time=server_time,
+        salt=event.salt or None,
+        device_previous=event.previous or None,
         previous=previous,
     )
 

@@ -12,13 +12,26 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from vestry.entry import BadEvent, EntryState, Led, fold
+from vestry.entry import BadEvent, EntryState, Led, contradictions, fold
 from vestry.entry import Event as EventValue
+from vestry.entry.chains import FIRST
 from vestry.hospital.record import chain
 from vestry.hospital.record.closing import tell
 from vestry.hospital.record.mapper import led_of, to_row, to_value
 from vestry.hospital.record.models import Entry, Event
 from vestry.hospital.writing import writing
+
+CACHE = (
+    "stage",
+    "position",
+    "events_folded",
+    "entered_at",
+    "left_at",
+    "deviations",
+    "exposures",
+    "contradictions",
+    "late",
+)
 
 
 @dataclass(frozen=True)
@@ -36,7 +49,7 @@ def append(entry: Entry, events: Sequence[EventValue], now: datetime) -> Stored:
         there = {str(row.client_id): row for row in Event.objects.filter(client_id__in=[one.id for one in events])}
         new: list[str] = []
         last = Event.objects.order_by("-sequence").first()
-        sequence, previous = (last.sequence, last.hash) if last else (0, chain.FIRST)
+        sequence, previous = (last.sequence, last.hash) if last else (0, FIRST)
         for event in events:
             if event.id in there:
                 if to_value(there[event.id]) != event:
@@ -44,7 +57,7 @@ def append(entry: Entry, events: Sequence[EventValue], now: datetime) -> Stored:
                 continue
             sequence += 1
             row = to_row(event, entry, sequence, previous, now.astimezone(UTC).isoformat(timespec="milliseconds"))
-            row.hash = previous = chain.hash_of(row)
+            previous = chain.seal(row)
             row.save()
             there[event.id] = row
             new.append(event.id)
@@ -78,4 +91,12 @@ def _keep(entry: Entry, led: Led) -> None:
     events = events_of(entry)
     state = fold(led, events)
     entry.stage, entry.position, entry.events_folded = state.stage, state.position, len(events)
-    entry.save(update_fields=["stage", "position", "events_folded"])
+    entry.entered_at, entry.left_at = (_moment(at) for at in (state.entered_at, state.left_at))
+    entry.deviations, entry.late = len(state.deviations), state.transcribed
+    entry.exposures = sum(one.kind == "exposure" for one in state.noted)
+    entry.contradictions = len(contradictions(events))
+    entry.save(update_fields=CACHE)
+
+
+def _moment(at: str | None) -> datetime | None:
+    return datetime.fromisoformat(at) if at else None

@@ -8,6 +8,7 @@ import { inOrder } from "./order.js";
 
 const AFTER_THE_END = new Set([
   "correction", "signed", "late-transcribed", "lane-cleared", "inspected", "closed", "pressed-wrongly",
+  "breach", "exposure",
 ]);
 const TAKEN_BACK = new Set([
   "stop-said", "read", "acknowledged", "done-seen", "done-not-seen", "prompted", "stopped",

@@ -1,6 +1,8 @@
 // The device's own database: events first here, then on the screen, then to the server. Strict durability: what is told
 // as taken is on the disk. vestry's promise ends where this storage ends: a tablet destroyed, or storage cleared.
 
+import { FIRST, saltByChance, sealed } from "./chain.js";
+
 const NAME = "vestry";
 const STRICT = { durability: "strict" };
 
@@ -94,14 +96,25 @@ export class Keeping {
     return { unsent: await asked(index.count("unsent")), refused: await asked(index.count("refused")) };
   }
 
-  /** Count and store what was said, all or nothing. Resolves when it is on the disk, with the events as they are kept. */
+  /**
+   * Count, chain and store what was said, all or nothing. Resolves when it is on the disk, with the events as they are
+   * kept. Chained in the same transaction: two pages of one tablet never make two links after the same one.
+   */
   async say(said) {
     const transaction = this.#writing("events", "meta");
     const done = ended(transaction);
     const meta = transaction.objectStore("meta");
     let counter = (await asked(meta.get("counter"))) ?? 0;
-    const kept = said.map((one) => ({ ...one, counter: (counter += 1), kept: "unsent" }));
+    const links = new Map();
+    const kept = [];
+    for (const one of said) {
+      const before = links.get(one.entry) ?? (await asked(meta.get(`link ${one.entry}`))) ?? FIRST;
+      const { link, ...event } = sealed({ ...one, counter: (counter += 1) }, saltByChance(), before);
+      links.set(one.entry, link);
+      kept.push({ ...event, kept: "unsent" });
+    }
     for (const one of kept) transaction.objectStore("events").add(one);
+    for (const [entry, link] of links) meta.put(link, `link ${entry}`);
     meta.put(counter, "counter");
     await done;
     return kept;
