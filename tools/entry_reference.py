@@ -25,9 +25,10 @@ SAID: dict[str, Any] = {
     "wearer": "noor", "observer": "tomas", "assistant": "petra", "drill": True, "pace": "one-press", "may": True,
     "events": ["not-sure"], "item": "outer-gloves-long", "surface": "gown-impermeable.front", "seconds": "22",
     "short": True, "site": "wrist", "sort": "skin", "to": "ilse", "by": "tomas", "what": "torn outer glove",
-    "decided-by": "Sander Brook", "who": "assistant",
-    "untimed": True, "recovery": "answer-0123456789abcdef", "reason": "put right", "text": "boot torn",
-    "note": "as seen",
+    "decided-by": "Sander Brook", "who": "assistant", "untimed": True,
+    "recovery": "answer-0123456789abcdef", "reason": "put right", "text": "boot torn",
+    "note": "as seen", "direction": "out", "wiped": True, "label": "17", "receiver": "laboratory", "identified": True,
+    "worn": ["gown-impermeable", "inner-gloves-long"],
 }  # fmt: skip
 """What the example says in each field; invented."""
 

@@ -93,7 +93,10 @@ def _payload(chance: random.Random, kind: str, steps: list[str], said: list[str]
         "may": chance.random() < 0.5, "drill": chance.random() < 0.5, "pace": chance.choice(["one-press", "usual"]),
         "short": chance.random() < 0.5, "item": chance.choice(ITEMS), "surface": "gloves-long.palm-l",
         "decided-by": "Sander", "note": "seen", "reason": "r", "text": "t", "site": "wrist", "sort": "skin",
-        "seconds": "22", "by": "tomas", "what": "torn glove", "who": "observer", "untimed": chance.random() < 0.5,
+        "seconds": "22", "direction": "out", "wiped": chance.random() < 0.5, "label": "17", "receiver": "laboratory",
+        "worn": ["b", "a"], "identified": chance.random() < 0.5, "by": "tomas", "who": "observer",
+        "untimed": chance.random() < 0.5,
+        "what": chance.choice(["torn glove", "lost-air"]),
     }  # fmt: skip
     fields = [field.name for field in KINDS.get(kind, ())]
     payload = {name: usual[name] for name in fields if chance.random() < 0.9}

@@ -312,3 +312,50 @@ def test_the_state_is_told_as_plain_json():
     assert (told["opened-at"] is not None, told["one-press"], told["held"]) == (True, False, None)
     assert told["steps"][0]["stop-said-at"] is None
     assert told["steps"][0]["step"] == "gown-on"
+
+
+def test_what_crossed_the_door_is_kept_with_wipe_label_and_receiver():
+    out = event("item-crossed", item="specimen", direction="out", wiped=True, label="17", receiver="laboratory")
+    state = fold(LED, [opened(), out, event("item-crossed", item="medicine")])
+
+    specimen, medicine = state.crossings
+    assert (specimen.item, specimen.direction, specimen.wiped) == ("specimen", "out", True)
+    assert (specimen.label, specimen.receiver) == ("17", "laboratory")
+    assert medicine.wiped is None
+    assert [one.what for one in state.noted] == ["specimen", "medicine"]
+
+
+def test_every_stop_is_kept_from_when_to_when():
+    events = [opened(), event("stopped", "gown-on"), event("resumed", "gown-on"), event("stopped", "gown-on")]
+    state = fold(LED, events)
+
+    assert state.holds == ((events[1].clock, events[2].clock), (events[3].clock, None))
+    assert fold(LED, [*events, event("abandoned", reason="led otherwise")]).holds[-1][1] is not None
+
+
+def test_trouble_of_the_wearer_stays_with_the_hold_and_ends_with_it():
+    held = [opened(), event("stopped", "gown-on"), event("unwell", what="lost-air")]
+    state = fold(LED, held)
+    assert state.held.trouble == "lost-air"
+    assert state.held.happened is None
+
+    after = fold(LED, [*held, event("resumed", "gown-on")])
+    assert after.held is None
+    assert [(one.kind, one.what) for one in after.noted] == [("unwell", "lost-air")]
+
+
+def test_the_way_out_begins_once_and_is_flagged_without_having_gone_in():
+    assert says(opened(), event("coming-out")) == ["on the way out without having gone in"]
+
+    inside = [opened(), event("area-confirmed"), event("entered")]
+    began = event("coming-out")
+    state = fold(LED, [*inside, began, event("coming-out")])
+    assert (state.coming_out_at, state.flags) == (began.clock, ())
+
+
+def test_a_hand_over_without_badge_and_pin_counts_and_is_flagged():
+    assert says(opened(), event("observer-handed-over", to="ilse", identified=True)) == []
+
+    state = fold(LED, [opened(), event("observer-handed-over", to="ilse", identified=False)])
+    assert state.observer == "ilse"
+    assert [one.what for one in state.flags] == ["handed over without badge and PIN"]

@@ -7,7 +7,7 @@ from vestry.entry.fold import fold
 from vestry.entry.leading import led_along
 from vestry.entry.order import in_order
 from vestry.entry.rates import Counted, Rate, counted, family_of
-from vestry.entry.state import Deviation, EntryState, Flag, Held, Noted, StepRecord
+from vestry.entry.state import Crossing, Deviation, EntryState, Flag, Held, Noted, StepRecord
 
 __all__ = [
     "KINDS",
@@ -15,6 +15,7 @@ __all__ = [
     "Contradiction",
     "Counted",
     "Course",
+    "Crossing",
     "Deviation",
     "EntryState",
     "Event",

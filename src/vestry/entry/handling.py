@@ -11,7 +11,7 @@ from dataclasses import replace
 from vestry.entry.events import Event
 from vestry.entry.noting import NOTING
 from vestry.entry.now import Now
-from vestry.entry.state import Deviation, Held, Noted
+from vestry.entry.state import Deviation, Noted
 
 
 def _opened(now: Now, event: Event) -> None:
@@ -89,7 +89,7 @@ def _stopped(now: Now, event: Event) -> None:
         now.flag(event, "stopped while held")
         return
     now.here(event)
-    now.held = Held(event.clock, now.course.name, event.step or "")
+    now.hold(event)
     if now.stage == "under-way":
         now.stage = "held"
 
@@ -101,7 +101,7 @@ def _resumed(now: Now, event: Event) -> None:
     if now.held.happened is not None:
         by = event.text("decided-by")
         now.flag(event, f"resumed after a deviation on the word of {by}" if by else "resumed after a deviation")
-    _release(now)
+    _release(now, event)
 
 
 def _went_otherwise(now: Now, event: Event) -> None:
@@ -118,11 +118,12 @@ def _went_otherwise(now: Now, event: Event) -> None:
     )
     if now.held is None:
         now.flag(event, "said without a stop")
-        now.held = Held(event.clock, now.course.name, event.step or "")
+        now.hold(event)
     elif now.held.happened is not None:
         now.flag(event, "a second thing happened at this stop")
         happened = replace(happened, events=tuple(sorted({*now.held.happened.events, *happened.events})))
-    now.held = replace(now.held, happened=happened)
+    if now.held is not None:
+        now.held = replace(now.held, happened=happened)
     now.deviations.append(happened)
     if now.stage == "under-way":
         now.stage = "held"
@@ -142,11 +143,11 @@ def _recovery_taken(now: Now, event: Event) -> None:
         now.deviations[-1] = replace(now.deviations[-1], answered_by=name)
     now.recoveries.append((event.clock, name))
     now.course = course
-    _release(now)
+    _release(now, event)
 
 
-def _release(now: Now) -> None:
-    now.held = None
+def _release(now: Now, event: Event) -> None:
+    now.let_go(event)
     if now.stage == "held":
         now.stage = "under-way"
 
@@ -154,7 +155,7 @@ def _release(now: Now) -> None:
 def _abandoned(now: Now, event: Event) -> None:
     now.times.setdefault("closed", event.clock)
     now.stage = "abandoned"
-    now.held = None
+    now.let_go(event)
 
 
 def _closed(now: Now, event: Event) -> None:
@@ -167,7 +168,7 @@ def _closed(now: Now, event: Event) -> None:
         now.flag(event, "closed before the last step")
     now.times.setdefault("closed", event.clock)
     now.stage = "closed"
-    now.held = None
+    now.let_go(event)
 
 
 def _pressed_wrongly(now: Now, event: Event) -> None:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 
 from vestry.entry.events import Event
 from vestry.entry.now import Now
-from vestry.entry.state import Noted
+from vestry.entry.state import Crossing, Noted
 
 Handler = Callable[[Now, Event], None]
 
@@ -52,6 +53,28 @@ def _left(now: Now, event: Event) -> None:
     now.times.setdefault("left", event.clock)
 
 
+def _coming_out(now: Now, event: Event) -> None:
+    if "entered" not in now.times:
+        now.flag(event, "on the way out without having gone in")
+    now.times.setdefault("coming-out", event.clock)
+    now.noted.append(Noted(event.clock, event.kind, note=event.text("note")))
+
+
+def _item_crossed(now: Now, event: Event) -> None:
+    said = {name: event.text(name) for name in ("item", "direction", "label", "receiver", "note")}
+    wiped = event.flag("wiped") if "wiped" in event.payload else None
+    now.crossings.append(Crossing(event.clock, wiped=wiped, **said))
+    now.noted.append(Noted(event.clock, event.kind, said["item"], event.step, said["note"]))
+
+
+def _unwell(now: Now, event: Event) -> None:
+    """Trouble of the wearer's own, at a stop: what the prepared sequence is chosen by until the hold ends."""
+    what = event.text("what") or "unwell"
+    if now.held is not None:
+        now.held = replace(now.held, trouble=what)
+    now.noted.append(Noted(event.clock, event.kind, event.text("what"), event.step, event.text("note")))
+
+
 def _hygiene(now: Now, event: Event) -> None:
     short = "short" if event.flag("short") else ""
     now.noted.append(Noted(event.clock, event.kind, event.text("seconds"), event.step, short))
@@ -65,6 +88,8 @@ def _handed_over(now: Now, event: Event) -> None:
         now.flag(event, "handed over to the one who leads already")
     else:
         now.people["observer"] = to
+        if event.payload.get("identified") is False:
+            now.flag(event, "handed over without badge and PIN")
     now.noted.append(Noted(event.clock, event.kind, to, note=event.text("note")))
 
 
@@ -103,11 +128,13 @@ NOTING: Mapping[str, Handler] = {
     "area-confirmed": _time("area-confirmed"),
     "person-checked": _person_checked,
     "signal-checked": _time("signal-checked"),
-    "unwell": _note(),
+    "unwell": _unwell,
     "glove-changed": _note(),
     "hygiene-timed": _hygiene,
     "entered": _entered,
-    "item-crossed": _note("item"),
+    "item-crossed": _item_crossed,
+    "relief-called": _note(),
+    "coming-out": _coming_out,
     "left": _left,
     "lane-cleared": _note(),
     "breach": _note("site", "sort"),

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from vestry.entry.courses import PLAN, Course, Led
 from vestry.entry.events import Event
-from vestry.entry.state import Deviation, EntryState, Flag, Held, Noted, Stage, StepRecord
+from vestry.entry.state import Crossing, Deviation, EntryState, Flag, Held, Noted, Stage, StepRecord
 from vestry.sequence.plan import PlanStep
 
 
@@ -24,6 +24,7 @@ class Now:
     one_press: bool = False
     steps: dict[tuple[str, str], StepRecord] = field(default_factory=dict)
     held: Held | None = None
+    holds: list[tuple[str, str | None]] = field(default_factory=list)
     deviations: list[Deviation] = field(default_factory=list)
     near_misses: list[tuple[str, str]] = field(default_factory=list)
     recoveries: list[tuple[str, str]] = field(default_factory=list)
@@ -31,6 +32,7 @@ class Now:
     corrections: list[str] = field(default_factory=list)
     may_go_in: bool | None = None
     noted: list[Noted] = field(default_factory=list)
+    crossings: list[Crossing] = field(default_factory=list)
     taken_back: list[str] = field(default_factory=list)
     devices: list[str] = field(default_factory=list)
     leads: str | None = None
@@ -39,6 +41,17 @@ class Now:
 
     def flag(self, event: Event, what: str) -> None:
         self.flags.append(Flag(event.clock, event.id, what))
+
+    # ---- held, and no longer ----
+
+    def hold(self, event: Event) -> None:
+        self.held = Held(event.clock, self.course.name, event.step or "")
+        self.holds.append((event.clock, None))
+
+    def let_go(self, event: Event) -> None:
+        if self.held is not None:
+            self.holds[-1] = (self.holds[-1][0], event.clock)
+        self.held = None
 
     # ---- where the entry stands ----
 
@@ -89,6 +102,7 @@ class Now:
             one_press=self.one_press,
             opened_at=self.times.get("opened"),
             entered_at=self.times.get("entered"),
+            coming_out_at=self.times.get("coming-out"),
             left_at=self.times.get("left"),
             closed_at=self.times.get("closed"),
             area_confirmed_at=self.times.get("area-confirmed"),
@@ -99,12 +113,14 @@ class Now:
             worn=tuple(self.worn),
             steps=tuple(sorted(self.steps.values(), key=lambda one: order.get(one.course, len(order)))),
             held=self.held,
+            holds=tuple(self.holds),
             deviations=tuple(self.deviations),
             near_misses=tuple(self.near_misses),
             recoveries=tuple(self.recoveries),
             flags=tuple(self.flags),
             corrections=tuple(self.corrections),
             noted=tuple(self.noted),
+            crossings=tuple(self.crossings),
             taken_back=tuple(self.taken_back),
             devices=tuple(self.devices),
             leads=self.leads,

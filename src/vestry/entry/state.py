@@ -56,12 +56,33 @@ class Deviation:
 
 @dataclass(frozen=True)
 class Held:
-    """STOP was called at this step of this course. `happened` is set once it was said what."""
+    """STOP was called at this step of this course. `happened` is set once it was said what.
+
+    trouble   the wearer's own: `unwell`, `lost-air`, or as it was said; None: none was said
+    """
 
     at: str
     course: str
     step: str
     happened: Deviation | None = None
+    trouble: str | None = None
+
+
+@dataclass(frozen=True)
+class Crossing:
+    """A thing that crossed the door.
+
+    direction   `out` or `in`, as it was said
+    wiped       whether it was said to be wiped; None: nothing was said
+    """
+
+    at: str
+    item: str
+    direction: str = ""
+    wiped: bool | None = None
+    label: str = ""
+    receiver: str = ""
+    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -97,6 +118,9 @@ class EntryState:
     course, position   what is led now, and how many of its steps are behind
     worn               what is worn, from the items put on and taken off
     noted              what was said beside the steps, in order
+    coming_out_at      when the way out began
+    holds              from when to when the entry was held; None: it still is
+    crossings          things that crossed the door
     taken_back         ids of events that were said to be wrong presses
     devices            devices that spoke, in the order of their first word; `leads` is the one that leads
     transcribed        whether something was written down afterwards from paper
@@ -111,6 +135,7 @@ class EntryState:
     one_press: bool = False
     opened_at: str | None = None
     entered_at: str | None = None
+    coming_out_at: str | None = None
     left_at: str | None = None
     closed_at: str | None = None
     area_confirmed_at: str | None = None
@@ -121,12 +146,14 @@ class EntryState:
     worn: tuple[str, ...] = ()
     steps: tuple[StepRecord, ...] = ()
     held: Held | None = None
+    holds: tuple[tuple[str, str | None], ...] = ()
     deviations: tuple[Deviation, ...] = ()
     near_misses: tuple[tuple[str, str], ...] = ()
     recoveries: tuple[tuple[str, str], ...] = ()
     flags: tuple[Flag, ...] = ()
     corrections: tuple[str, ...] = ()
     noted: tuple[Noted, ...] = ()
+    crossings: tuple[Crossing, ...] = ()
     taken_back: tuple[str, ...] = ()
     devices: tuple[str, ...] = ()
     leads: str | None = None

@@ -39,6 +39,8 @@ KIND_WORDS = {
     "glove-changed": "Gloves changed",
     "hygiene-timed": "Hygiene timed",
     "entered": "Went in",
+    "relief-called": "Relief called",
+    "coming-out": "Way out begun",
     "left": "Came out",
     "item-crossed": "Item crossed the door",
     "lane-cleared": "Lane cleared",

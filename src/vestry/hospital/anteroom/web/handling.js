@@ -62,22 +62,18 @@ function prompted(now, event) {
   now.nearMisses.push([event.clock, step.id]);
 }
 
-function hold(now, event) {
-  now.held = { at: event.clock, course: now.course.name, step: stepOf(event) ?? "", happened: null };
-}
-
 function stopped(now, event) {
   if (now.held !== null) {
     now.flag(event, "stopped while held");
     return;
   }
   now.here(event);
-  hold(now, event);
+  now.hold(event);
   if (now.stage === "under-way") now.stage = "held";
 }
 
-function release(now) {
-  now.held = null;
+function release(now, event) {
+  now.letGo(event);
   if (now.stage === "held") now.stage = "under-way";
 }
 
@@ -90,7 +86,7 @@ function resumed(now, event) {
     const by = text(event, "decided-by");
     now.flag(event, by ? `resumed after a deviation on the word of ${by}` : "resumed after a deviation");
   }
-  release(now);
+  release(now, event);
 }
 
 const TOUCHED = { tear: "item", soiling: "surface" };
@@ -108,7 +104,7 @@ function wentOtherwise(now, event) {
   };
   if (now.held === null) {
     now.flag(event, "said without a stop");
-    hold(now, event);
+    now.hold(event);
   } else if (now.held.happened !== null) {
     now.flag(event, "a second thing happened at this stop");
     const events = [...new Set([...now.held.happened.events, ...happened.events])].sort(compare);
@@ -138,7 +134,7 @@ function recoveryTaken(now, event) {
   if (now.deviations.length) now.deviations.push({ ...now.deviations.pop(), "answered-by": name });
   now.recoveries.push([event.clock, name]);
   now.course = course;
-  release(now);
+  release(now, event);
 }
 
 function pressedWrongly(now, event) {
@@ -152,7 +148,7 @@ function pressedWrongly(now, event) {
 function abandoned(now, event) {
   now.timeOnce("closed", event);
   now.stage = "abandoned";
-  now.held = null;
+  now.letGo(event);
 }
 
 function closed(now, event) {
@@ -164,7 +160,7 @@ function closed(now, event) {
   else if (now.position() < now.course.steps.length) now.flag(event, "closed before the last step");
   now.timeOnce("closed", event);
   now.stage = "closed";
-  now.held = null;
+  now.letGo(event);
 }
 
 // ---- what is said beside the steps ----
@@ -196,6 +192,24 @@ function left(now, event) {
   now.timeOnce("left", event);
 }
 
+function comingOut(now, event) {
+  if (!now.times.has("entered")) now.flag(event, "on the way out without having gone in");
+  now.timeOnce("coming-out", event);
+  now.note(event, { note: text(event, "note") });
+}
+
+function itemCrossed(now, event) {
+  const [item, direction, label, receiver, more] = ["item", "direction", "label", "receiver", "note"].map((name) => text(event, name));
+  const wiped = Object.hasOwn(event.payload, "wiped") ? flagged(event, "wiped") : null;
+  now.crossings.push({ at: event.clock, item, direction, wiped, label, receiver, note: more });
+  now.note(event, { what: item, step: stepOf(event), note: more });
+}
+
+function unwell(now, event) {
+  if (now.held !== null) now.held = { ...now.held, trouble: text(event, "what") || "unwell" };
+  now.note(event, { what: text(event, "what"), step: stepOf(event), note: text(event, "note") });
+}
+
 function hygieneTimed(now, event) {
   const note = flagged(event, "short") ? "short" : "";
   now.note(event, { what: text(event, "seconds"), step: stepOf(event), note });
@@ -205,7 +219,12 @@ function handedOver(now, event) {
   const to = text(event, "to");
   if (!to) now.flag(event, "handed over to nobody");
   else if (to === now.people.get("observer")) now.flag(event, "handed over to the one who leads already");
-  else now.people.set("observer", to);
+  else {
+    now.people.set("observer", to);
+    if (Object.hasOwn(event.payload, "identified") && event.payload.identified === false) {
+      now.flag(event, "handed over without badge and PIN");
+    }
+  }
   now.note(event, { what: to, note: text(event, "note") });
 }
 
@@ -237,11 +256,13 @@ export const HANDLERS = new Map([
   ["area-confirmed", time("area-confirmed")],
   ["person-checked", personChecked],
   ["signal-checked", time("signal-checked")],
-  ["unwell", note("")],
+  ["unwell", unwell],
   ["glove-changed", note("")],
   ["hygiene-timed", hygieneTimed],
   ["entered", entered],
-  ["item-crossed", note("item")],
+  ["item-crossed", itemCrossed],
+  ["relief-called", note("")],
+  ["coming-out", comingOut],
   ["left", left],
   ["lane-cleared", note("")],
   ["breach", note("site", "sort")],

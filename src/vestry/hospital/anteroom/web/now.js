@@ -48,6 +48,7 @@ export class Now {
     this.onePress = false;
     this.steps = new Map();
     this.held = null;
+    this.holds = [];
     this.deviations = [];
     this.nearMisses = [];
     this.recoveries = [];
@@ -55,6 +56,7 @@ export class Now {
     this.corrections = [];
     this.mayGoIn = null;
     this.noted = [];
+    this.crossings = [];
     this.takenBack = [];
     this.devices = [];
     this.leads = null;
@@ -68,6 +70,16 @@ export class Now {
 
   note(event, { what = "", step = null, note = "" } = {}) {
     this.noted.push({ at: event.clock, kind: event.kind, what, step, note });
+  }
+
+  hold(event) {
+    this.held = { at: event.clock, course: this.course.name, step: stepOf(event) ?? "", happened: null, trouble: null };
+    this.holds.push([event.clock, null]);
+  }
+
+  letGo(event) {
+    if (this.held !== null) this.holds.at(-1)[1] = event.clock;
+    this.held = null;
   }
 
   timeOnce(name, event) {
@@ -139,6 +151,7 @@ export class Now {
       "one-press": this.onePress,
       "opened-at": time("opened"),
       "entered-at": time("entered"),
+      "coming-out-at": time("coming-out"),
       "left-at": time("left"),
       "closed-at": time("closed"),
       "area-confirmed-at": time("area-confirmed"),
@@ -149,12 +162,14 @@ export class Now {
       worn: this.worn,
       steps,
       held: this.held,
+      holds: this.holds,
       deviations: this.deviations,
       "near-misses": this.nearMisses,
       recoveries: this.recoveries,
       flags: this.flags,
       corrections: this.corrections,
       noted: this.noted,
+      crossings: this.crossings,
       "taken-back": this.takenBack,
       devices: this.devices,
       leads: this.leads,
