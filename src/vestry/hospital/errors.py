@@ -7,6 +7,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
+from django.utils.translation import gettext
 
 
 def _page(request: HttpRequest, status: int, title: str, says: str) -> HttpResponse:
@@ -17,8 +18,10 @@ def bad_request(request: HttpRequest, exception: Any = None) -> HttpResponse:
     return _page(
         request,
         400,
-        "That could not be read",
-        "What was sent is too large, cut short or in another encoding. Nothing was stored. Go back and try again.",
+        gettext("That could not be read"),
+        gettext(
+            "What was sent is too large, cut short or in another encoding. Nothing was stored. Go back and try again."
+        ),
     )
 
 
@@ -26,17 +29,27 @@ def refused(request: HttpRequest, exception: Any = None) -> HttpResponse:
     return _page(
         request,
         403,
-        "Not for your role",
-        "Your roles do not include this. Nothing was changed. If you need it tonight, ask the shift lead.",
+        gettext("Not for your role"),
+        gettext("Your roles do not include this. Nothing was changed. If you need it tonight, ask the shift lead."),
     )
 
 
 def not_found(request: HttpRequest, exception: Any = None) -> HttpResponse:
-    return _page(request, 404, "There is nothing here", "The address is wrong, or what it names is not for you to see.")
+    return _page(
+        request,
+        404,
+        gettext("There is nothing here"),
+        gettext("The address is wrong, or what it names is not for you to see."),
+    )
 
 
 def not_allowed(request: HttpRequest, allowed: list[str]) -> HttpResponse:
-    response = _page(request, 405, "Not in this way", "This page cannot be asked for in this way. Nothing was changed.")
+    response = _page(
+        request,
+        405,
+        gettext("Not in this way"),
+        gettext("This page cannot be asked for in this way. Nothing was changed."),
+    )
     response["Allow"] = ", ".join(allowed)
     return response
 
@@ -50,6 +63,8 @@ def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
     return _page(
         request,
         403,
-        "Your page was too old",
-        "It was open for long, or cookies are switched off. Nothing was stored. Load the page anew and try again.",
+        gettext("Your page was too old"),
+        gettext(
+            "It was open for long, or cookies are switched off. Nothing was stored. Load the page anew and try again."
+        ),
     )

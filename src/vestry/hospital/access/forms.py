@@ -1,16 +1,17 @@
 from __future__ import annotations
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 
 class SignInForm(forms.Form):
     sign_in = forms.CharField(
-        label="Sign-in name",
+        label=_("Sign-in name"),
         max_length=60,
         widget=forms.TextInput(attrs={"autocomplete": "username", "autocapitalize": "none", "spellcheck": "false"}),
     )
     password = forms.CharField(
-        label="Password",
+        label=_("Password"),
         max_length=200,
         strip=False,
         widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),

@@ -8,6 +8,7 @@ from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.translation import gettext
 
 from vestry.hospital.access import slowing
 from vestry.hospital.access.door import door
@@ -26,12 +27,12 @@ def sign_in(request: HttpRequest) -> HttpResponse:
         return _page(request, form, 422)
     name, address, now = form.cleaned_data["sign_in"], str(request.META.get("REMOTE_ADDR", ""))[:45], timezone.now()
     if slowing.too_many(name, address, now):
-        form.add_error(None, "Too many tries. Wait a quarter of an hour, or ask the administrator.")
+        form.add_error(None, gettext("Too many tries. Wait a quarter of an hour, or ask the administrator."))
         return _page(request, form, 429)
     user = authenticate(request, username=name, password=form.cleaned_data["password"])
     if user is None:
         slowing.failed(name, address, now)
-        form.add_error(None, "Name and password do not fit together.")
+        form.add_error(None, gettext("Name and password do not fit together."))
         return _page(request, form, 422)
     slowing.succeeded(name)
     login(request, user)

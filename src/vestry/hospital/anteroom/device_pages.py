@@ -10,6 +10,8 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 from django.views.decorators.cache import never_cache
 
 from vestry.hospital.access import slowing
@@ -23,29 +25,29 @@ EASY = frozenset({"123456", "654321", "012345", "123123", "112233", "121212"})
 
 class CodeForm(forms.Form):
     name = forms.CharField(
-        label="Name of the tablet", max_length=60, help_text="As it is written on it, for example: Anteroom 1"
+        label=_("Name of the tablet"), max_length=60, help_text=_("As it is written on it, for example: Anteroom 1")
     )
 
 
 class RevokeForm(forms.Form):
-    reason = forms.CharField(label="Reason", max_length=400)
+    reason = forms.CharField(label=_("Reason"), max_length=400)
 
 
 class BadgeForm(forms.Form):
     badge = forms.CharField(
-        label="Badge code",
+        label=_("Badge code"),
         max_length=40,
         widget=forms.TextInput(attrs={"autocomplete": "off", "spellcheck": "false"}),
-        help_text="Scan it or type what is printed on it.",
+        help_text=_("Scan it or type what is printed on it."),
     )
     pin = forms.RegexField(
         r"^[0-9]{6,12}$",
-        label="PIN, six to twelve digits",
-        error_messages={"invalid": "Six to twelve digits."},
+        label=_("PIN, six to twelve digits"),
+        error_messages={"invalid": _("Six to twelve digits.")},
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password", "inputmode": "numeric"}),
     )
     password = forms.CharField(
-        label="Your password, once more",
+        label=_("Your password, once more"),
         strip=False,
         max_length=200,
         widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
@@ -54,13 +56,13 @@ class BadgeForm(forms.Form):
     def clean_badge(self) -> str:
         badge = str(self.cleaned_data["badge"]).strip()
         if not badge.isprintable():
-            raise forms.ValidationError("Letters and digits that can be printed.")
+            raise forms.ValidationError(gettext("Letters and digits that can be printed."))
         return badge
 
     def clean_pin(self) -> str:
         pin = str(self.cleaned_data["pin"])
         if len(set(pin)) == 1 or pin in EASY:
-            raise forms.ValidationError("Too easy to guess. Choose another.")
+            raise forms.ValidationError(gettext("Too easy to guess. Choose another."))
         return pin
 
 
@@ -94,7 +96,9 @@ def revoke(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     if not form.is_valid():
         return _list(request, 422, refusing=tablet, why=form)
     tablets.revoke(tablet, visitor(request), form.cleaned_data["reason"], timezone.now())
-    messages.info(request, f"{tablet.name} is not enrolled any more. What it has not sent stays on it.")
+    messages.info(
+        request, gettext("%(name)s is not enrolled any more. What it has not sent stays on it.") % {"name": tablet.name}
+    )
     return HttpResponseRedirect("/tablets/")
 
 
@@ -106,16 +110,18 @@ def own_badge(request: HttpRequest) -> HttpResponse:
         form, now = BadgeForm(request.POST), timezone.now()
         address = str(request.META.get("REMOTE_ADDR", ""))[:45]
         if form.is_valid() and slowing.too_many(person.sign_in, address, now):
-            form.add_error(None, "Too many tries. Wait a quarter of an hour.")
+            form.add_error(None, gettext("Too many tries. Wait a quarter of an hour."))
             return _badge(request, form, 429)
         if form.is_valid() and not person.check_password(form.cleaned_data["password"]):
             slowing.failed(person.sign_in, address, now)
-            form.add_error("password", "That is not your password.")
+            form.add_error("password", gettext("That is not your password."))
         elif form.is_valid():
             if tablets.set_badge(person, form.cleaned_data["badge"], form.cleaned_data["pin"], now):
-                messages.info(request, "Badge and PIN are set. They hold from the next entry that a tablet takes.")
+                messages.info(
+                    request, gettext("Badge and PIN are set. They hold from the next entry that a tablet takes.")
+                )
                 return HttpResponseRedirect("/badge/")
-            form.add_error("badge", "This badge is someone else's.")
+            form.add_error("badge", gettext("This badge is someone else's."))
         return _badge(request, form, 422)
     return _badge(request, form, 200)
 

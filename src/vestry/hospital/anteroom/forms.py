@@ -6,6 +6,8 @@ import re
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from vestry.hospital.access.models import User
 from vestry.hospital.access.people import with_role
@@ -32,18 +34,24 @@ MOST_IDS = 60
 class StartForm(forms.Form):
     """Who goes in, who watches, who helps."""
 
-    wearer = forms.ModelChoiceField(User.objects.none(), label="Wearer", empty_label="choose", to_field_name="sign_in")
+    wearer = forms.ModelChoiceField(
+        User.objects.none(), label=_("Wearer"), empty_label=_("choose"), to_field_name="sign_in"
+    )
     observer = forms.ModelChoiceField(
-        User.objects.none(), label="Trained observer", empty_label="choose", to_field_name="sign_in"
+        User.objects.none(), label=_("Trained observer"), empty_label=_("choose"), to_field_name="sign_in"
     )
     assistant = forms.ModelChoiceField(
-        User.objects.none(), label="Doffing assistant", empty_label="none", required=False, to_field_name="sign_in"
-    )
-    drill = forms.BooleanField(label="This is a drill", required=False)
-    one_press = forms.BooleanField(
-        label="One press for each step",
+        User.objects.none(),
+        label=_("Doffing assistant"),
+        empty_label=_("none"),
         required=False,
-        help_text="Only done and seen is pressed. The wearer's screen then shows each step at once.",
+        to_field_name="sign_in",
+    )
+    drill = forms.BooleanField(label=_("This is a drill"), required=False)
+    one_press = forms.BooleanField(
+        label=_("One press for each step"),
+        required=False,
+        help_text=_("Only done and seen is pressed. The wearer's screen then shows each step at once."),
     )
 
     def __init__(self, *args: Any, needs_assistant: bool = False, **kwargs: Any) -> None:
@@ -64,7 +72,7 @@ class StartForm(forms.Form):
         people = [said.get(name) for name in ("wearer", "observer", "assistant")]
         chosen = [one for one in people if one is not None]
         if len(set(chosen)) != len(chosen):
-            self.add_error(None, "One person cannot be two of the three: wearer, observer, assistant.")
+            self.add_error(None, gettext("One person cannot be two of the three: wearer, observer, assistant."))
         return said
 
 
@@ -85,19 +93,19 @@ class PressForm(forms.Form):
     def clean_ids(self) -> list[str]:
         ids = str(self.cleaned_data["ids"]).split(",")
         if not 1 <= len(ids) <= MOST_IDS or len(set(ids)) != len(ids) or not all(_UUID7.match(one) for one in ids):
-            raise forms.ValidationError("The ids of a press are UUIDs of version 7, with commas between.")
+            raise forms.ValidationError(gettext("The ids of a press are UUIDs of version 7, with commas between."))
         return ids
 
     def clean(self) -> dict[str, Any]:
         said = super().clean() or {}
         press = said.get("press")
         if press in PRESSES[:9] and not said.get("step"):
-            self.add_error("step", "Say which step.")
+            self.add_error("step", gettext("Say which step."))
         for name, presses in (
             ("events", ("went-otherwise",)),
             ("recovery", ("recovery-taken",)),
             ("reason", ("abandoned",)),
         ):
             if press in presses and not said.get(name):
-                self.add_error(name, "This press needs it.")
+                self.add_error(name, gettext("This press needs it."))
         return said

@@ -8,6 +8,8 @@ from typing import Any
 
 from django import forms
 from django.http import Http404, HttpRequest
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from vestry.contact.amounts import Context
 from vestry.entry import Counted
@@ -30,29 +32,29 @@ DRAWS, THREADS = 20_000, 2
 class AskingForm(forms.Form):
     """The circumstances. Everything left out is as in a pass that goes by the procedure."""
 
-    with_ = forms.CharField(label="Beside", required=False)
-    observer = forms.ChoiceField(label="Somebody watches every step", choices=AS_IT_SAYS, required=False)
-    aloud = forms.ChoiceField(label="Every step is read aloud", choices=AS_IT_SAYS, required=False)
+    with_ = forms.CharField(label=_("Beside"), required=False)
+    observer = forms.ChoiceField(label=_("Somebody watches every step"), choices=AS_IT_SAYS, required=False)
+    aloud = forms.ChoiceField(label=_("Every step is read aloud"), choices=AS_IT_SAYS, required=False)
     trained = forms.ChoiceField(
-        label="Taught and checked", choices=[("", "yes"), ("no", "no, routine practice")], required=False
+        label=_("Taught and checked"), choices=[("", _("yes")), ("no", _("no, routine practice"))], required=False
     )
-    months = forms.FloatField(label="Months since practice", min_value=0, max_value=240, required=False)
+    months = forms.FloatField(label=_("Months since practice"), min_value=0, max_value=240, required=False)
     minutes = forms.FloatField(
-        label="Minutes in the ensemble when undressing begins", min_value=0, max_value=1440, required=False
+        label=_("Minutes in the ensemble when undressing begins"), min_value=0, max_value=1440, required=False
     )
     climate = forms.ChoiceField(
-        label="Climate", choices=[("", "not known"), ("hot", "hot"), ("cool", "cool")], required=False
+        label=_("Climate"), choices=[("", _("not known")), ("hot", _("hot")), ("cool", _("cool"))], required=False
     )
     soil = forms.ChoiceField(
-        label="Visible blood on gloves and surfaces", choices=[("", "no"), ("blood", "yes")], required=False
+        label=_("Visible blood on gloves and surfaces"), choices=[("", _("no")), ("blood", _("yes"))], required=False
     )
     counts = forms.ChoiceField(
-        label="Rates of errors",
-        choices=[("", "as published"), ("own", "moved by this unit's own record")],
+        label=_("Rates of errors"),
+        choices=[("", _("as published")), ("own", _("moved by this unit's own record"))],
         required=False,
     )
     draws = forms.ChoiceField(
-        label="Runs",
+        label=_("Runs"),
         choices=[("", "20,000"), ("100000", "100,000"), ("500000", "500,000"), ("2000000", "2,000,000")],
         required=False,
     )
@@ -60,7 +62,7 @@ class AskingForm(forms.Form):
     def __init__(self, data: Any, beside: list[tuple[str, list[tuple[str, str]]]]) -> None:
         super().__init__(data)
         every = [("", "nothing else"), *beside]
-        self.fields["with"] = forms.ChoiceField(label="Beside it", choices=every, required=False)
+        self.fields["with"] = forms.ChoiceField(label=gettext("Beside it"), choices=every, required=False)
         del self.fields["with_"]
 
 

@@ -12,6 +12,7 @@ from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.utils.text import slugify
+from django.utils.translation import gettext
 
 from vestry import papers
 from vestry.hospital import facts
@@ -72,9 +73,13 @@ def _check_names(form: ApprovalForm, done: WorkedOut) -> None:
     said = form.cleaned_data
     shown = (done.plan.hash, done.assurance.facts, done.assurance.model_version)
     if (said["plan"], said["facts"], said["model"]) != shown:
-        form.add_error(None, "What you approve is not what this page shows. Load the page anew and read it again.")
+        form.add_error(
+            None, gettext("What you approve is not what this page shows. Load the page anew and read it again.")
+        )
     elif (done.assurance.facts, done.assurance.model_version) != (facts.catalogue().digest, MODEL_VERSION):
-        form.add_error(None, "Facts or model have changed since this was planned. Plan it again, then approve.")
+        form.add_error(
+            None, gettext("Facts or model have changed since this was planned. Plan it again, then approve.")
+        )
 
 
 def store(done: WorkedOut, said: dict[str, Any], lead: User) -> ProcedureVersion:
@@ -133,7 +138,7 @@ def retire(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     version = version_of(key)
     form = ReasonForm(request.POST)
     if form.is_valid() and version.retired:
-        form.add_error(None, "It was retired already.")
+        form.add_error(None, gettext("It was retired already."))
     if not form.is_valid():
         return procedure_page(request, version, retire_form=form, status=422)
     with writing():
@@ -147,7 +152,7 @@ def retire(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
 def assure_again(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     found = assure_now(version_of(key), visitor(request), MODEL_VERSION)
     if found.assurance is None:
-        messages.error(request, "It can no longer be assured: " + "; ".join(found.problems))
+        messages.error(request, gettext("It can no longer be assured: ") + "; ".join(found.problems))
     else:
         messages.info(request, words_now().verdict(found.assurance.verdict).says)
     return HttpResponseRedirect(f"/procedures/{key}/")

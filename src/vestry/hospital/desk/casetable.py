@@ -10,6 +10,7 @@ from django import forms
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from vestry.hospital import facts
 from vestry.hospital.access.door import door
@@ -107,11 +108,11 @@ def troubles_of(version: ProcedureVersion, case: Case) -> tuple[Trouble, ...]:
 class RowsForm(forms.Form):
     """One version for a block of cases: hazards by presentations by tasks."""
 
-    hazards = forms.MultipleChoiceField(label="Hazards", widget=forms.CheckboxSelectMultiple)
-    presentations = forms.MultipleChoiceField(label="Presentation", widget=forms.CheckboxSelectMultiple)
-    tasks = forms.MultipleChoiceField(label="Tasks", widget=forms.CheckboxSelectMultiple)
-    version = forms.ChoiceField(label="Take this procedure", required=False)
-    reason = forms.CharField(label="Reason", max_length=2000, widget=forms.Textarea(attrs={"rows": 2}))
+    hazards = forms.MultipleChoiceField(label=_("Hazards"), widget=forms.CheckboxSelectMultiple)
+    presentations = forms.MultipleChoiceField(label=_("Presentation"), widget=forms.CheckboxSelectMultiple)
+    tasks = forms.MultipleChoiceField(label=_("Tasks"), widget=forms.CheckboxSelectMultiple)
+    version = forms.ChoiceField(label=_("Take this procedure"), required=False)
+    reason = forms.CharField(label=_("Reason"), max_length=2000, widget=forms.Textarea(attrs={"rows": 2}))
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -10,6 +10,8 @@ from django import forms
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from vestry.hospital import facts
 from vestry.hospital.access.door import door
@@ -136,7 +138,7 @@ class OverlayForm(forms.Form):
     """Up to four files of own facts, as text. All of them together are the overlay; those left empty are none."""
 
     reason = forms.CharField(
-        label="Reason for adopting it", max_length=2000, required=False, widget=forms.Textarea(attrs={"rows": 2})
+        label=_("Reason for adopting it"), max_length=2000, required=False, widget=forms.Textarea(attrs={"rows": 2})
     )
     digest = forms.CharField(required=False, max_length=64, widget=forms.HiddenInput)
 
@@ -145,12 +147,12 @@ class OverlayForm(forms.Form):
         for number in range(1, MOST_FILES + 1):
             self.fields[f"name_{number}"] = forms.RegexField(
                 r"^[a-z0-9][a-z0-9-]{0,60}\.toml$",
-                label=f"Name of file {number}",
+                label=gettext("Name of file %(number)s") % {"number": number},
                 required=False,
-                error_messages={"invalid": "Small letters, digits and hyphens, ending with .toml."},
+                error_messages={"invalid": gettext("Small letters, digits and hyphens, ending with .toml.")},
             )
             self.fields[f"text_{number}"] = forms.CharField(
-                label=f"Text of file {number}",
+                label=gettext("Text of file %(number)s") % {"number": number},
                 required=False,
                 max_length=200_000,
                 strip=False,
@@ -174,11 +176,11 @@ class OverlayForm(forms.Form):
         for number in range(1, MOST_FILES + 1):
             name, text = said.get(f"name_{number}"), said.get(f"text_{number}")
             if text and text.strip() and not name and f"name_{number}" not in self.errors:
-                self.add_error(f"name_{number}", "Give the file a name.")
+                self.add_error(f"name_{number}", gettext("Give the file a name."))
             if text and text.strip() and name:
                 names.append(name)
         if len(set(names)) != len(names):
-            self.add_error(None, "Two files have one name.")
+            self.add_error(None, gettext("Two files have one name."))
         return said
 
 

@@ -8,6 +8,8 @@ from typing import Any, cast
 
 from django import forms
 from django.utils import timezone
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 from pydantic import ValidationError
 
 from vestry.hospital import facts
@@ -24,40 +26,40 @@ class CaseForm(forms.Form):
     """A case to plan for, with what the unit's policy leaves open."""
 
     code = forms.CharField(
-        label="Case code",
+        label=_("Case code"),
         max_length=40,
         initial="tonight",
-        help_text="Your own code. Never a name, a date of birth or a patient number.",
+        help_text=_("Your own code. Never a name, a date of birth or a patient number."),
     )
-    hazard = forms.ChoiceField(label="Hazard", widget=forms.RadioSelect)
-    presentation = forms.ChoiceField(label="Presentation", widget=forms.RadioSelect)
+    hazard = forms.ChoiceField(label=_("Hazard"), widget=forms.RadioSelect)
+    presentation = forms.ChoiceField(label=_("Presentation"), widget=forms.RadioSelect)
     tasks = forms.MultipleChoiceField(
-        label="What the team will do",
+        label=_("What the team will do"),
         widget=forms.CheckboxSelectMultiple,
-        error_messages={"required": "Say at least one thing that the team will do."},
+        error_messages={"required": _("Say at least one thing that the team will do.")},
     )
     wearers = forms.IntegerField(
-        label="How many go in together",
+        label=_("How many go in together"),
         min_value=1,
         max_value=4,
         initial=1,
         required=False,
-        help_text="They come out one after the other through one lane.",
+        help_text=_("They come out one after the other through one lane."),
     )
-    respirator = forms.ChoiceField(label="Respirator", widget=forms.RadioSelect)
-    garment = forms.ChoiceField(label="Garment", widget=forms.RadioSelect)
-    eye_protection = forms.ChoiceField(label="Eyes", widget=forms.RadioSelect)
-    glove_change = forms.ChoiceField(label="Change of inner gloves on the way out", widget=forms.RadioSelect)
-    hooded_coverall = forms.BooleanField(label="Coverall with hood", required=False)
-    with_apron = forms.BooleanField(label="Apron", required=False)
-    with_hair_cover = forms.BooleanField(label="Hair cover", required=False)
-    with_hood = forms.BooleanField(label="Surgical hood", required=False)
-    with_foot_covers = forms.BooleanField(label="Foot covers", required=False)
-    wipe_shoes_last = forms.BooleanField(label="Shoes wiped at the end", required=False)
+    respirator = forms.ChoiceField(label=_("Respirator"), widget=forms.RadioSelect)
+    garment = forms.ChoiceField(label=_("Garment"), widget=forms.RadioSelect)
+    eye_protection = forms.ChoiceField(label=_("Eyes"), widget=forms.RadioSelect)
+    glove_change = forms.ChoiceField(label=_("Change of inner gloves on the way out"), widget=forms.RadioSelect)
+    hooded_coverall = forms.BooleanField(label=_("Coverall with hood"), required=False)
+    with_apron = forms.BooleanField(label=_("Apron"), required=False)
+    with_hair_cover = forms.BooleanField(label=_("Hair cover"), required=False)
+    with_hood = forms.BooleanField(label=_("Surgical hood"), required=False)
+    with_foot_covers = forms.BooleanField(label=_("Foot covers"), required=False)
+    wipe_shoes_last = forms.BooleanField(label=_("Shoes wiped at the end"), required=False)
     gear = forms.MultipleChoiceField(
-        label="Kinds of gear at hand",
+        label=_("Kinds of gear at hand"),
         widget=forms.CheckboxSelectMultiple,
-        error_messages={"required": "Tick at least one kind of gear. Untick only what is not at hand."},
+        error_messages={"required": _("Tick at least one kind of gear. Untick only what is not at hand.")},
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -113,7 +115,7 @@ class CaseForm(forms.Form):
     def clean_code(self) -> str:
         code = str(self.cleaned_data["code"]).strip().lower()
         if not _CODE.match(code):
-            raise forms.ValidationError("Letters without accents, digits and single hyphens only.")
+            raise forms.ValidationError(gettext("Letters without accents, digits and single hyphens only."))
         return code
 
     def case_and_policy(self) -> tuple[Case, Policy]:
@@ -144,12 +146,12 @@ class CaseForm(forms.Form):
 
 
 class ReasonForm(forms.Form):
-    reason = forms.CharField(label="Reason", max_length=2000, widget=forms.Textarea(attrs={"rows": 3}))
+    reason = forms.CharField(label=_("Reason"), max_length=2000, widget=forms.Textarea(attrs={"rows": 3}))
 
 
 class OverrideForm(ReasonForm):
     alternative = forms.CharField(
-        label="The alternative that was offered", max_length=2000, widget=forms.Textarea(attrs={"rows": 2})
+        label=_("The alternative that was offered"), max_length=2000, widget=forms.Textarea(attrs={"rows": 2})
     )
 
 
@@ -160,13 +162,13 @@ class ApprovalForm(ReasonForm):
 
     procedure = forms.ModelChoiceField(
         Procedure.objects.all(),
-        label="A new version of",
+        label=_("A new version of"),
         required=False,
-        empty_label="nothing: a new procedure",
+        empty_label=_("nothing: a new procedure"),
         to_field_name="slug",
     )
-    title = forms.CharField(label="Name of the new procedure", max_length=120, required=False)
-    review_on = forms.DateField(label="Review on", widget=forms.DateInput(attrs={"type": "date"}))
+    title = forms.CharField(label=_("Name of the new procedure"), max_length=120, required=False)
+    review_on = forms.DateField(label=_("Review on"), widget=forms.DateInput(attrs={"type": "date"}))
     plan = forms.CharField(widget=forms.HiddenInput, max_length=64)
     facts = forms.CharField(widget=forms.HiddenInput, max_length=64)
     model = forms.CharField(widget=forms.HiddenInput, max_length=40)
@@ -175,11 +177,13 @@ class ApprovalForm(ReasonForm):
         day: datetime.date = self.cleaned_data["review_on"]
         today = timezone.localdate()
         if not today < day <= today + datetime.timedelta(days=3 * 366):
-            raise forms.ValidationError("A day within the next three years.")
+            raise forms.ValidationError(gettext("A day within the next three years."))
         return day
 
     def clean(self) -> dict[str, Any]:
         said = super().clean() or {}
         if not said.get("procedure") and not str(said.get("title") or "").strip() and "procedure" not in self.errors:
-            self.add_error("title", "Give the new procedure a name, or choose the procedure that this is a version of.")
+            self.add_error(
+                "title", gettext("Give the new procedure a name, or choose the procedure that this is a version of.")
+            )
         return said

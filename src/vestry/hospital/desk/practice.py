@@ -10,6 +10,8 @@ from typing import Any
 from django import forms
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.utils import timezone
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from vestry.hospital.access.door import door
 from vestry.hospital.access.models import User
@@ -79,13 +81,15 @@ def _by_hand(plan_hash: str) -> list[Practised]:
 class PracticeForm(forms.Form):
     """Someone practised this version where the record does not say so."""
 
-    person = forms.ModelChoiceField(User.objects.none(), label="Who", empty_label="choose", to_field_name="sign_in")
-    role = forms.ChoiceField(
-        label="As",
-        choices=[("wearer", "wearer"), ("observer", "trained observer"), ("assistant", "doffing assistant")],
+    person = forms.ModelChoiceField(
+        User.objects.none(), label=_("Who"), empty_label=_("choose"), to_field_name="sign_in"
     )
-    sort = forms.ChoiceField(label="In", choices=[(Practice.DRILL, "a drill"), (Practice.ENTRY, "an entry")])
-    on = forms.DateField(label="On", widget=forms.DateInput(attrs={"type": "date"}))
+    role = forms.ChoiceField(
+        label=_("As"),
+        choices=[("wearer", _("wearer")), ("observer", _("trained observer")), ("assistant", _("doffing assistant"))],
+    )
+    sort = forms.ChoiceField(label=_("In"), choices=[(Practice.DRILL, _("a drill")), (Practice.ENTRY, _("an entry"))])
+    on = forms.DateField(label=_("On"), widget=forms.DateInput(attrs={"type": "date"}))
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -98,7 +102,7 @@ class PracticeForm(forms.Form):
     def clean_on(self) -> datetime.date:
         day: datetime.date = self.cleaned_data["on"]
         if not timezone.localdate() - datetime.timedelta(days=5 * 366) <= day <= timezone.localdate():
-            raise forms.ValidationError("A day within the last five years, not after today.")
+            raise forms.ValidationError(gettext("A day within the last five years, not after today."))
         return day
 
 

@@ -8,6 +8,7 @@ from django import forms
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from vestry.entry import Event as EventValue
 from vestry.hospital.access.door import door
@@ -21,8 +22,8 @@ from vestry.hospital.record.store import append
 
 
 class CorrectionForm(forms.Form):
-    text = forms.CharField(label="What would be right", max_length=2000, widget=forms.Textarea(attrs={"rows": 2}))
-    reason = forms.CharField(label="Reason", max_length=2000, widget=forms.Textarea(attrs={"rows": 2}))
+    text = forms.CharField(label=_("What would be right"), max_length=2000, widget=forms.Textarea(attrs={"rows": 2}))
+    reason = forms.CharField(label=_("Reason"), max_length=2000, widget=forms.Textarea(attrs={"rows": 2}))
 
 
 @door(GET="see-records")

@@ -9,6 +9,8 @@ from typing import Any, get_args
 from django import forms
 from django.core.exceptions import ValidationError as FormError
 from django.utils import timezone
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 from pydantic import ValidationError
 
 from vestry.hospital import facts
@@ -24,7 +26,7 @@ def duties() -> list[tuple[str, str]]:
     return [(one, WORDS.term("duty", one)) for one in get_args(Duty)]
 
 
-def day(label: str, required: bool = True, help_text: str = "") -> forms.DateField:
+def day(label: Any, required: bool = True, help_text: Any = "") -> forms.DateField:
     return forms.DateField(
         label=label, required=required, help_text=help_text, widget=forms.DateInput(attrs={"type": "date"})
     )
@@ -71,17 +73,20 @@ class PersonForm(forms.Form):
 
     code = forms.RegexField(
         r"^[A-Za-z0-9][A-Za-z0-9._/-]*$",
-        label="Staff code",
+        label=_("Staff code"),
         max_length=40,
-        help_text="The hospital's own code. It is theirs alone.",
-        error_messages={"invalid": "Letters, digits, dot, hyphen, underscore and slash."},
+        help_text=_("The hospital's own code. It is theirs alone."),
+        error_messages={"invalid": _("Letters, digits, dot, hyphen, underscore and slash.")},
     )
-    name = forms.CharField(label="Name", max_length=120)
+    name = forms.CharField(label=_("Name"), max_length=120)
     sign_in = forms.CharField(
-        label="Sign-in name", max_length=60, required=False, help_text="If they have one. One person, one sign-in."
+        label=_("Sign-in name"),
+        max_length=60,
+        required=False,
+        help_text=_("If they have one. One person, one sign-in."),
     )
     duties = forms.MultipleChoiceField(
-        label="On the register as", choices=duties, widget=forms.CheckboxSelectMultiple, initial=["wearer"]
+        label=_("On the register as"), choices=duties, widget=forms.CheckboxSelectMultiple, initial=["wearer"]
     )
 
 
@@ -113,8 +118,10 @@ def not_to_come(given: datetime.date) -> None:
 
 class IdentityForm(NoteForm):
     kind = "identity"
-    duties = forms.MultipleChoiceField(label="On the register as", choices=duties, widget=forms.CheckboxSelectMultiple)
-    active = forms.BooleanField(label="Still on the register", required=False)
+    duties = forms.MultipleChoiceField(
+        label=_("On the register as"), choices=duties, widget=forms.CheckboxSelectMultiple
+    )
+    active = forms.BooleanField(label=_("Still on the register"), required=False)
 
     def said(self) -> dict[str, Any]:
         return {"duties": self.cleaned_data["duties"], "active": self.cleaned_data["active"]}
@@ -122,11 +129,15 @@ class IdentityForm(NoteForm):
 
 class CompetencyForm(NoteForm):
     kind = "competency"
-    subject = forms.ChoiceField(label="In", help_text="A procedure, or an ensemble for every procedure with it.")
-    duty = forms.ChoiceField(label="As", choices=duties)
-    on = day("Found able on")
+    subject = forms.ChoiceField(label=_("In"), help_text=_("A procedure, or an ensemble for every procedure with it."))
+    duty = forms.ChoiceField(label=_("As"), choices=duties)
+    on = day(_("Found able on"))
     months = forms.IntegerField(
-        label="Holds for months", required=False, min_value=1, max_value=120, help_text="Empty: by the usual interval."
+        label=_("Holds for months"),
+        required=False,
+        min_value=1,
+        max_value=120,
+        help_text=_("Empty: by the usual interval."),
     )
 
     def __init__(self, *args: Any, subjects: list[tuple[str, str]], **kwargs: Any) -> None:
@@ -142,36 +153,42 @@ class CompetencyForm(NoteForm):
 class FitTestForm(NoteForm):
     kind = "fit-test"
     choosing = {"item": lambda: items(fit_tested=True), "system": systems}  # noqa: RUF012
-    item = forms.ChoiceField(label="Respirator")
-    model = forms.CharField(label="Model", max_length=80)
-    size = forms.CharField(label="Size", max_length=20)
+    item = forms.ChoiceField(label=_("Respirator"))
+    model = forms.CharField(label=_("Model"), max_length=80)
+    size = forms.CharField(label=_("Size"), max_length=20)
     device = forms.ChoiceField(
-        label="Class", choices=[("half-mask", "half mask or filtering facepiece"), ("full-facepiece", "full facepiece")]
+        label=_("Class"),
+        choices=[("half-mask", _("half mask or filtering facepiece")), ("full-facepiece", _("full facepiece"))],
     )
-    system = forms.ChoiceField(label="By the system of")
+    system = forms.ChoiceField(label=_("By the system of"))
     method = forms.ChoiceField(
-        label="Method", choices=[("quantitative", "quantitative"), ("qualitative", "qualitative (taste or smell)")]
+        label=_("Method"),
+        choices=[("quantitative", _("quantitative")), ("qualitative", _("qualitative (taste or smell)"))],
     )
-    on = day("Done on")
+    on = day(_("Done on"))
     factors = forms.CharField(
-        label="Fit factors by exercise",
+        label=_("Fit factors by exercise"),
         required=False,
         max_length=400,
-        help_text="In the order done, with spaces between; the grimace with a star before it: 300 250 *40 150. "
-        "The overall factor is worked out.",
+        help_text=_(
+            "In the order done, with spaces between; the grimace with a star before it: 300 250 *40 150. "
+            "The overall factor is worked out."
+        ),
     )
     overall = forms.FloatField(
-        label="Overall factor", required=False, min_value=0.001, help_text="Only where exercises are not known."
+        label=_("Overall factor"), required=False, min_value=0.001, help_text=_("Only where exercises are not known.")
     )
     passed = forms.ChoiceField(
-        label="Qualitative: passed", required=False, choices=[("", "not qualitative"), ("yes", "yes"), ("no", "no")]
+        label=_("Qualitative: passed"),
+        required=False,
+        choices=[("", _("not qualitative")), ("yes", _("yes")), ("no", _("no"))],
     )
     months = forms.IntegerField(
-        label="Holds for months",
+        label=_("Holds for months"),
         required=False,
         min_value=1,
         max_value=120,
-        help_text="Empty: by its system's interval.",
+        help_text=_("Empty: by its system's interval."),
     )
 
     def clean_on(self) -> datetime.date:
@@ -221,26 +238,26 @@ def exercises(text: str) -> list[dict[str, Any]]:
 
 class MeasuresForm(NoteForm):
     kind = "measures"
-    height_mm = forms.IntegerField(label="Height in mm", required=False, min_value=1000, max_value=2500)
+    height_mm = forms.IntegerField(label=_("Height in mm"), required=False, min_value=1000, max_value=2500)
     hand_circumference = forms.IntegerField(
-        label="Hand round the palm in mm",
+        label=_("Hand round the palm in mm"),
         required=False,
         min_value=100,
         max_value=400,
-        help_text="The larger hand, at the crotch of the thumb.",
+        help_text=_("The larger hand, at the crotch of the thumb."),
     )
     hand_length = forms.IntegerField(
-        label="Hand length in mm",
+        label=_("Hand length in mm"),
         required=False,
         min_value=100,
         max_value=400,
-        help_text="From the tip of the middle finger to the wrist.",
+        help_text=_("From the tip of the middle finger to the wrist."),
     )
 
     def clean(self) -> dict[str, Any]:
         given = self.cleaned_data
         if not given.get("height_mm") and not given.get("hand_circumference"):
-            self.add_error(None, "Give a height, or the hand round the palm.")
+            self.add_error(None, gettext("Give a height, or the hand round the palm."))
         return super().clean()
 
     def said(self) -> dict[str, Any]:
@@ -252,8 +269,10 @@ class MeasuresForm(NoteForm):
 class TriedForm(NoteForm):
     kind = "tried"
     choosing = {"what": lambda: kinds_and_items()}  # noqa: RUF012
-    what = forms.ChoiceField(label="Of")
-    size = forms.CharField(label="Size", max_length=20, help_text="As it is marked: xs, s, m, l, xl, xxl, or a number.")
+    what = forms.ChoiceField(label=_("Of"))
+    size = forms.CharField(
+        label=_("Size"), max_length=20, help_text=_("As it is marked: xs, s, m, l, xl, xxl, or a number.")
+    )
 
     def clean_size(self) -> str:
         return str(self.cleaned_data["size"]).strip().lower()
@@ -268,13 +287,13 @@ def kinds_and_items() -> list[tuple[str, str]]:
 
 class AbsenceForm(NoteForm):
     kind = "absence"
-    start = day("From")
-    until = day("To", required=False, help_text="The last day. Empty: not known.")
+    start = day(_("From"))
+    until = day(_("To"), required=False, help_text=_("The last day. Empty: not known."))
     reason = forms.CharField(
-        label="Reason",
+        label=_("Reason"),
         required=False,
         max_length=500,
-        help_text="Read by the person and by occupational health alone. Others see that they are not available.",
+        help_text=_("Read by the person and by occupational health alone. Others see that they are not available."),
     )
 
     def said(self) -> dict[str, Any]:
@@ -283,11 +302,11 @@ class AbsenceForm(NoteForm):
 
 class ClearanceForm(NoteForm):
     kind = "clearance"
-    on = day("Given on")
+    on = day(_("Given on"))
     cleared = forms.ChoiceField(
-        label="Cleared for", choices=lambda: [(one, WORDS.term("cleared", one)) for one in get_args(Cleared)]
+        label=_("Cleared for"), choices=lambda: [(one, WORDS.term("cleared", one)) for one in get_args(Cleared)]
     )
-    until = day("To", required=False, help_text="The last day, by the clinician. Empty: by the usual interval.")
+    until = day(_("To"), required=False, help_text=_("The last day, by the clinician. Empty: by the usual interval."))
 
     def clean_on(self) -> datetime.date:
         not_to_come(self.cleaned_data["on"])
@@ -296,8 +315,8 @@ class ClearanceForm(NoteForm):
 
 class WithdrawForm(NoteForm):
     kind = "withdrawn"
-    note = forms.UUIDField(label="Note", widget=forms.HiddenInput)
-    why = forms.CharField(label="Why", max_length=300)
+    note = forms.UUIDField(label=_("Note"), widget=forms.HiddenInput)
+    why = forms.CharField(label=_("Why"), max_length=300)
 
     def said(self) -> dict[str, Any]:
         return {"note": str(self.cleaned_data["note"]), "why": self.cleaned_data["why"]}

@@ -12,6 +12,7 @@ from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 from django.views.decorators.csrf import csrf_exempt, csrf_protect
 
 from vestry.hospital.access.door import door
@@ -50,14 +51,14 @@ def may_import(user: User, sort: str) -> bool:
 class ImportForm(forms.Form):
     """Which list, in which order its dates are, and the file."""
 
-    sort = forms.ChoiceField(label="What is in the file")
+    sort = forms.ChoiceField(label=_("What is in the file"))
     date_order = forms.ChoiceField(
-        label="Dates are written", choices=ORDERS, widget=forms.RadioSelect, initial="unsaid"
+        label=_("Dates are written"), choices=ORDERS, widget=forms.RadioSelect, initial="unsaid"
     )
     file = forms.FileField(
-        label="File",
-        help_text="CSV in UTF-8, or XLSX (its first sheet). The first line holds the heads.",
-        error_messages={"required": "Choose a file.", "empty": "The file is empty."},
+        label=_("File"),
+        help_text=_("CSV in UTF-8, or XLSX (its first sheet). The first line holds the heads."),
+        error_messages={"required": _("Choose a file."), "empty": _("The file is empty.")},
     )
 
     def __init__(self, *args: Any, sorts: list[tuple[str, str]], **kwargs: Any) -> None:

@@ -13,6 +13,7 @@ from django.db.models import Q
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from vestry.hospital.access.door import door
 from vestry.hospital.access.models import User
@@ -83,11 +84,11 @@ def _add(form: forms.Form, by: User) -> RegisteredPerson | None:
     user = User.objects.filter(sign_in=said["sign_in"].lower()).first() if said["sign_in"] else None
     with writing():
         if RegisteredPerson.objects.filter(code=said["code"]).exists():
-            form.add_error("code", "Somebody on the register has this code already.")
+            form.add_error("code", gettext("Somebody on the register has this code already."))
         if said["sign_in"] and user is None:
-            form.add_error("sign_in", "Nobody signs in with this name.")
+            form.add_error("sign_in", gettext("Nobody signs in with this name."))
         if user is not None and RegisteredPerson.objects.filter(user=user).exists():
-            form.add_error("sign_in", "This sign-in belongs to somebody on the register already.")
+            form.add_error("sign_in", gettext("This sign-in belongs to somebody on the register already."))
         if form.errors:
             return None
         return enter(said["code"], said["name"].strip(), said["duties"], user, by)
@@ -134,7 +135,7 @@ def _take(form: NoteForm, person: RegisteredPerson, by: User) -> bool:
     """Store the note, or say on the form why not."""
     with writing():
         if isinstance(form, WithdrawForm) and not _may_withdraw(form, person, by):
-            form.add_error(None, "There is no such note of this person that you could take back.")
+            form.add_error(None, gettext("There is no such note of this person that you could take back."))
             return False
         said = form.value.model_dump(mode="json", by_alias=True)
         note = PersonNote.objects.create(person=person, kind=form.kind, said=said, by=by, at=timezone.now())

@@ -6,6 +6,8 @@ from typing import Any
 
 from django import forms
 from django.utils import timezone
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 from pydantic import ValidationError
 
 from vestry.hospital import facts
@@ -22,7 +24,7 @@ HAPPENED: tuple[UnitEventKind, ...] = (
 )  # fmt: skip
 
 
-def place(label: str, required: bool = True, help_text: str = "") -> forms.RegexField:
+def place(label: Any, required: bool = True, help_text: Any = "") -> forms.RegexField:
     """A place by the unit's own name."""
     return forms.RegexField(
         r"^[a-z0-9]+([ -][a-z0-9]+)*$",
@@ -30,7 +32,7 @@ def place(label: str, required: bool = True, help_text: str = "") -> forms.Regex
         max_length=60,
         required=required,
         help_text=help_text or "The unit's own name for it: store, anteroom, doffing-area.",
-        error_messages={"invalid": "Small letters, digits, spaces and hyphens."},
+        error_messages={"invalid": gettext("Small letters, digits, spaces and hyphens.")},
     )
 
 
@@ -38,10 +40,10 @@ class ScanForm(forms.Form):
     """What the keyboard scanner types. It ends with Enter, which sends the form."""
 
     code = forms.CharField(
-        label="Code",
+        label=_("Code"),
         max_length=500,
         strip=False,
-        help_text="Put the cursor here and scan. Or type what is printed, with its brackets.",
+        help_text=_("Put the cursor here and scan. Or type what is printed, with its brackets."),
         widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "off", "spellcheck": "false"}),
     )
 
@@ -53,26 +55,30 @@ class ReceiveForm(Choosing):
     """A lot and how much of it came in. A lot that is known already is that one."""
 
     choosing = {"item": lambda: stocked()}  # noqa: RUF012
-    item = forms.ChoiceField(label="Item")
-    size = forms.CharField(label="Size", max_length=20, help_text="As it is marked; one-size where there is one.")
-    number = forms.CharField(label="Lot", max_length=40)
-    expiry = day("Expiry", required=False, help_text="The last day of use. Empty: none is printed.")
+    item = forms.ChoiceField(label=_("Item"))
+    size = forms.CharField(label=_("Size"), max_length=20, help_text=_("As it is marked; one-size where there is one."))
+    number = forms.CharField(label=_("Lot"), max_length=40)
+    expiry = day(_("Expiry"), required=False, help_text=_("The last day of use. Empty: none is printed."))
     gtin = forms.RegexField(
-        r"^\d{14}$", label="Item number (GTIN)", required=False, error_messages={"invalid": "Fourteen digits."}
+        r"^\d{14}$", label=_("Item number (GTIN)"), required=False, error_messages={"invalid": _("Fourteen digits.")}
     )
     model = forms.CharField(
-        label="Model", max_length=80, required=False, help_text="Of a respirator: as fit tests say."
+        label=_("Model"), max_length=80, required=False, help_text=_("Of a respirator: as fit tests say.")
     )
     length_mm = forms.IntegerField(
-        label="Back length in mm", required=False, min_value=300, max_value=2000, help_text="Of a gown."
+        label=_("Back length in mm"), required=False, min_value=300, max_value=2000, help_text=_("Of a gown.")
     )
     per_scan = forms.IntegerField(
-        label="In what carries the code", required=False, min_value=1, max_value=10_000, help_text="Pieces or pairs."
+        label=_("In what carries the code"),
+        required=False,
+        min_value=1,
+        max_value=10_000,
+        help_text=_("Pieces or pairs."),
     )
     quantity = forms.IntegerField(
-        label="How many", min_value=1, max_value=1_000_000, help_text="Pieces; of gloves and foot covers, pairs."
+        label=_("How many"), min_value=1, max_value=1_000_000, help_text=_("Pieces; of gloves and foot covers, pairs.")
     )
-    to = place("To")
+    to = place(_("To"))
 
     def clean_size(self) -> str:
         return str(self.cleaned_data["size"]).strip().lower()
@@ -81,7 +87,11 @@ class ReceiveForm(Choosing):
         cleaned = super().clean() or {}
         item, size = cleaned.get("item"), cleaned.get("size")
         if item and size and not size_fits(item, size):
-            self.add_error("size", f"{WORDS.item(item)} comes as {', '.join(facts.catalogue().items[item].sizes)}.")
+            self.add_error(
+                "size",
+                gettext("%(item)s comes as %(join)s.")
+                % {"item": WORDS.item(item), "join": ", ".join(facts.catalogue().items[item].sizes)},
+            )
         return cleaned
 
 
@@ -102,36 +112,39 @@ class MoveForm(forms.Form):
 
     KINDS = ("moved", "used", "damaged", "discarded")
     kind = forms.ChoiceField(
-        label="What", choices=lambda: [(one, WORDS.term("movement", one)) for one in MoveForm.KINDS]
+        label=_("What"), choices=lambda: [(one, WORDS.term("movement", one)) for one in MoveForm.KINDS]
     )
-    start = place("From")
-    to = place("To", required=False, help_text="Where it is moved to.")
-    quantity = forms.IntegerField(label="How many", min_value=1, max_value=1_000_000)
+    start = place(_("From"))
+    to = place(_("To"), required=False, help_text=_("Where it is moved to."))
+    quantity = forms.IntegerField(label=_("How many"), min_value=1, max_value=1_000_000)
     why = forms.CharField(
-        label="Why", max_length=500, required=False, help_text="Needed where it is damaged or thrown away."
+        label=_("Why"), max_length=500, required=False, help_text=_("Needed where it is damaged or thrown away.")
     )
 
 
 class CountForm(forms.Form):
     """A count by hand of one lot at one place, with the reason for a difference."""
 
-    place = place("At")
-    counted = forms.IntegerField(label="Counted", min_value=0, max_value=1_000_000)
+    place = place(_("At"))
+    counted = forms.IntegerField(label=_("Counted"), min_value=0, max_value=1_000_000)
     why = forms.CharField(
-        label="If it differs, why", max_length=500, required=False, help_text="What is known; 'not known' is an answer."
+        label=_("If it differs, why"),
+        max_length=500,
+        required=False,
+        help_text=_("What is known; 'not known' is an answer."),
     )
 
 
 class HoldForm(forms.Form):
-    why = forms.CharField(label="Why", max_length=500)
+    why = forms.CharField(label=_("Why"), max_length=500)
 
 
 class ReserveForm(Choosing):
     choosing = {"item": lambda: stocked()}  # noqa: RUF012
-    item = forms.ChoiceField(label="Item")
-    size = forms.CharField(label="Size", max_length=20, required=False, help_text="Empty: all sizes together.")
+    item = forms.ChoiceField(label=_("Item"))
+    size = forms.CharField(label=_("Size"), max_length=20, required=False, help_text=_("Empty: all sizes together."))
     least = forms.IntegerField(
-        label="At least", min_value=0, max_value=1_000_000, help_text="0 takes the reserve back."
+        label=_("At least"), min_value=0, max_value=1_000_000, help_text=_("0 takes the reserve back.")
     )
 
     def clean_size(self) -> str:
@@ -140,16 +153,20 @@ class ReserveForm(Choosing):
 
 class UnitForm(Choosing):
     choosing = {"item": lambda: powered()}  # noqa: RUF012
-    item = forms.ChoiceField(label="Kind")
-    serial = forms.CharField(label="Serial number", max_length=60)
-    battery = forms.CharField(label="Battery", max_length=60, required=False)
+    item = forms.ChoiceField(label=_("Kind"))
+    serial = forms.CharField(label=_("Serial number"), max_length=60)
+    battery = forms.CharField(label=_("Battery"), max_length=60, required=False)
     service_months = forms.IntegerField(
-        label="Service every so many months", required=False, min_value=1, max_value=60, help_text="Empty: as usual."
+        label=_("Service every so many months"),
+        required=False,
+        min_value=1,
+        max_value=60,
+        help_text=_("Empty: as usual."),
     )
-    battery_months = forms.IntegerField(label="Battery test every", required=False, min_value=1, max_value=60)
-    flow_months = forms.IntegerField(label="Flow check every", required=False, min_value=1, max_value=60)
+    battery_months = forms.IntegerField(label=_("Battery test every"), required=False, min_value=1, max_value=60)
+    flow_months = forms.IntegerField(label=_("Flow check every"), required=False, min_value=1, max_value=60)
     most_cleanings = forms.IntegerField(
-        label="Most cleanings", required=False, min_value=1, max_value=10_000, help_text="As its maker says."
+        label=_("Most cleanings"), required=False, min_value=1, max_value=10_000, help_text=_("As its maker says.")
     )
 
 
@@ -159,11 +176,11 @@ def powered() -> list[tuple[str, str]]:
 
 class UnitEventForm(forms.Form):
     kind = forms.ChoiceField(
-        label="What happened", choices=lambda: [(one, WORDS.term("unit-event", one)) for one in HAPPENED]
+        label=_("What happened"), choices=lambda: [(one, WORDS.term("unit-event", one)) for one in HAPPENED]
     )
-    passed = forms.ChoiceField(label="Of a test or check", choices=[("yes", "passed"), ("no", "not passed")])
-    minutes = forms.IntegerField(label="Battery lasted, in minutes", required=False, min_value=0, max_value=2880)
-    note = forms.CharField(label="Note", max_length=500, required=False)
+    passed = forms.ChoiceField(label=_("Of a test or check"), choices=[("yes", _("passed")), ("no", _("not passed"))])
+    minutes = forms.IntegerField(label=_("Battery lasted, in minutes"), required=False, min_value=0, max_value=2880)
+    note = forms.CharField(label=_("Note"), max_length=500, required=False)
 
 
 def lot_problems(row: StockLot) -> list[str]:

@@ -14,6 +14,7 @@ from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from vestry.hospital import facts
 from vestry.hospital.access.door import door
@@ -130,7 +131,11 @@ def receive(request: HttpRequest) -> HttpResponse:
     if form.is_bound and form.is_valid():
         lot = _received(form, visitor(request))
         if lot is not None:
-            messages.info(request, f"Received: {form.cleaned_data['quantity']} of {lot}.")
+            messages.info(
+                request,
+                gettext("Received: %(cleaned_data_quantity)s of %(lot)s.")
+                % {"cleaned_data_quantity": form.cleaned_data["quantity"], "lot": lot},
+            )
             return HttpResponseRedirect(f"/stock/lots/{lot.pk}/")
     return _receive_page(request, form, ScanForm(), None, 422 if request.method == "POST" else 200)
 
@@ -306,7 +311,7 @@ def hold(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     with writing():
         act = "released" if str(lot.pk) in ledger.held_now() else "held"
         if request.POST.get("act") not in (None, "", act):
-            form.add_error(None, "Somebody has done this already.")
+            form.add_error(None, gettext("Somebody has done this already."))
             return _lot(request, lot, form, 422)
         StockQuarantine.objects.create(
             lot=lot, act=act, why=form.cleaned_data["why"], by=visitor(request), at=timezone.now()

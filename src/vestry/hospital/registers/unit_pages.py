@@ -8,6 +8,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from vestry.hospital.access.door import door
 from vestry.hospital.access.people import visitor
@@ -30,7 +31,7 @@ def units(request: HttpRequest) -> HttpResponse:
         said = {name: value for name, value in form.cleaned_data.items() if value not in (None, "")}
         with writing():
             if StockUnit.objects.filter(serial=said["serial"]).exists():
-                form.add_error("serial", "A unit with this serial number is there already.")
+                form.add_error("serial", gettext("A unit with this serial number is there already."))
             else:
                 row = StockUnit.objects.create(**said, by=visitor(request), at=timezone.now())
         if not form.errors:

@@ -9,6 +9,8 @@ from typing import Any
 
 from django import forms
 from django.utils import timezone
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from vestry.hospital import facts
 from vestry.hospital.language import words_now
@@ -54,14 +56,14 @@ class OfRooms(forms.Form):
 class RoomForm(forms.Form):
     """A room of the register, or a new version of one."""
 
-    code = forms.SlugField(label="Short code", max_length=40, help_text="Small letters, digits, hyphens: room-1")
-    name = forms.CharField(label="Name", max_length=120)
-    kind = forms.ChoiceField(label="Kind", widget=forms.RadioSelect)
-    ach = Quantity(number, label="Air changes an hour", required=False)
-    volume = Quantity(volume, label="Volume", required=False, help_text="In m³, or with its unit: 1800 ft3")
-    mixing = Quantity(number, label="Mixing factor", initial="3", help_text="1 perfect; from 3 in use; 10 poor")
-    out_of_use = forms.BooleanField(label="Out of use", required=False)
-    reason = forms.CharField(label="Reason", max_length=2000, widget=forms.Textarea(attrs={"rows": 2}))
+    code = forms.SlugField(label=_("Short code"), max_length=40, help_text=_("Small letters, digits, hyphens: room-1"))
+    name = forms.CharField(label=_("Name"), max_length=120)
+    kind = forms.ChoiceField(label=_("Kind"), widget=forms.RadioSelect)
+    ach = Quantity(number, label=_("Air changes an hour"), required=False)
+    volume = Quantity(volume, label=_("Volume"), required=False, help_text=_("In m³, or with its unit: 1800 ft3"))
+    mixing = Quantity(number, label=_("Mixing factor"), initial="3", help_text=_("1 perfect; from 3 in use; 10 poor"))
+    out_of_use = forms.BooleanField(label=_("Out of use"), required=False)
+    reason = forms.CharField(label=_("Reason"), max_length=2000, widget=forms.Textarea(attrs={"rows": 2}))
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -80,26 +82,26 @@ class RoomForm(forms.Form):
     def _between(self, name: str, low: int, high: int) -> Fraction | None:
         value: Fraction | None = self.cleaned_data[name]
         if value is not None and not low <= value <= high:
-            raise forms.ValidationError(f"From {low} to {high}.")
+            raise forms.ValidationError(gettext("From %(low)s to %(high)s.") % {"low": low, "high": high})
         return value
 
 
 class CheckForm(OfRooms):
     """A reading of a room."""
 
-    room = forms.ChoiceField(label="Room")
+    room = forms.ChoiceField(label=_("Room"))
     measure = forms.ChoiceField(
-        label="What was read",
+        label=_("What was read"),
         widget=forms.RadioSelect,
-        choices=[("pressure", "pressure against the corridor"), ("air-changes", "air changes an hour")],
+        choices=[("pressure", _("pressure against the corridor")), ("air-changes", _("air changes an hour"))],
     )
     reading = forms.CharField(
-        label="Reading",
+        label=_("Reading"),
         max_length=40,
-        help_text="Pressure in Pa, or with its unit (-0.01 inwg): negative when air flows into the room.",
+        help_text=_("Pressure in Pa, or with its unit (-0.01 inwg): negative when air flows into the room."),
     )
-    seen = forms.BooleanField(label="Seen with smoke or a strip: it moves inwards", required=False)
-    note = forms.CharField(label="Note", max_length=2000, required=False, widget=forms.Textarea(attrs={"rows": 2}))
+    seen = forms.BooleanField(label=_("Seen with smoke or a strip: it moves inwards"), required=False)
+    note = forms.CharField(label=_("Note"), max_length=2000, required=False, widget=forms.Textarea(attrs={"rows": 2}))
 
     def clean(self) -> dict[str, Any]:
         said: dict[str, Any] = super().clean() or {}
@@ -116,18 +118,22 @@ class CheckForm(OfRooms):
 class DisinfectantForm(OfRooms):
     """What there is, what is wanted, how much of it."""
 
-    room = forms.ChoiceField(label="For")
-    product = forms.ChoiceField(label="From", widget=forms.RadioSelect)
+    room = forms.ChoiceField(label=_("For"))
+    product = forms.ChoiceField(label=_("From"), widget=forms.RadioSelect)
     stock = forms.CharField(
-        label="Strength on the label",
+        label=_("Strength on the label"),
         max_length=40,
         required=False,
-        help_text="5, 5000 ppm, 12 degrees chlorum, 5.25 % NaOCl; tablets: milligrams of chlorine in one. "
-        "Left empty, it is taken as usual for the product.",
+        help_text=_(
+            "5, 5000 ppm, 12 degrees chlorum, 5.25 % NaOCl; tablets: milligrams of chlorine in one. "
+            "Left empty, it is taken as usual for the product."
+        ),
     )
-    wanted = forms.CharField(label="Strength wanted", max_length=40, initial="0.5", help_text="0.5 %, or 5000 ppm")
-    litres = Quantity(litres, label="How much in the end", initial="10", help_text="In litres, or with its unit")
-    note = forms.CharField(label="Note", max_length=2000, required=False, widget=forms.Textarea(attrs={"rows": 2}))
+    wanted = forms.CharField(
+        label=_("Strength wanted"), max_length=40, initial="0.5", help_text=_("0.5 %, or 5000 ppm")
+    )
+    litres = Quantity(litres, label=_("How much in the end"), initial="10", help_text=_("In litres, or with its unit"))
+    note = forms.CharField(label=_("Note"), max_length=2000, required=False, widget=forms.Textarea(attrs={"rows": 2}))
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -141,7 +147,7 @@ class DisinfectantForm(OfRooms):
     def clean_litres(self) -> Fraction:
         value: Fraction = self.cleaned_data["litres"]
         if not 0 < value <= 10_000:
-            raise forms.ValidationError("Above 0, at most 10000 litres.")
+            raise forms.ValidationError(gettext("Above 0, at most 10000 litres."))
         return value
 
     def clean(self) -> dict[str, Any]:
@@ -154,7 +160,7 @@ class DisinfectantForm(OfRooms):
             if product.form == "tablet":
                 said["mg"] = number(said["stock"]) if said.get("stock") else Fraction(str(product.mg_per_tablet))
                 if said["mg"] <= 0:
-                    self.add_error("stock", "milligrams of chlorine above 0")
+                    self.add_error("stock", gettext("milligrams of chlorine above 0"))
             else:
                 said["strength"] = strength(said.get("stock") or str(product.percent), "stock", operations())
         except (DilutionRefused, BadQuantity) as bad:
@@ -171,14 +177,16 @@ class DisinfectantForm(OfRooms):
 class AirForm(OfRooms):
     """A room of the register, or air changes, or flow and volume."""
 
-    room = forms.ChoiceField(label="Room", required=False)
-    ach = Quantity(number, label="or air changes an hour", required=False)
-    flow = Quantity(flow, label="or flow of air", required=False, help_text="600 (m³/h), 350 cfm, 170 l/s")
-    volume = Quantity(volume, label="with the volume of the room", required=False, help_text="50 (m³), 1800 ft3")
-    mixing = Quantity(number, label="Mixing factor", required=False, help_text="1 perfect; from 3 for rooms in use")
-    hazard = forms.ChoiceField(label="Hazard", required=False)
-    aerosol = forms.BooleanField(label="A task was done that makes aerosol", required=False)
-    source = forms.BooleanField(label="Somebody or something still gives off aerosol", required=False)
+    room = forms.ChoiceField(label=_("Room"), required=False)
+    ach = Quantity(number, label=_("or air changes an hour"), required=False)
+    flow = Quantity(flow, label=_("or flow of air"), required=False, help_text=_("600 (m³/h), 350 cfm, 170 l/s"))
+    volume = Quantity(volume, label=_("with the volume of the room"), required=False, help_text=_("50 (m³), 1800 ft3"))
+    mixing = Quantity(
+        number, label=_("Mixing factor"), required=False, help_text=_("1 perfect; from 3 for rooms in use")
+    )
+    hazard = forms.ChoiceField(label=_("Hazard"), required=False)
+    aerosol = forms.BooleanField(label=_("A task was done that makes aerosol"), required=False)
+    source = forms.BooleanField(label=_("Somebody or something still gives off aerosol"), required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -192,16 +200,16 @@ class AirForm(OfRooms):
 class TurningForm(OfRooms):
     """When the last one left, and what was in the room."""
 
-    room = forms.ChoiceField(label="Room")
-    hazard = forms.ChoiceField(label="Hazard")
-    aerosol = forms.BooleanField(label="A task was done that makes aerosol", required=False)
+    room = forms.ChoiceField(label=_("Room"))
+    hazard = forms.ChoiceField(label=_("Hazard"))
+    aerosol = forms.BooleanField(label=_("A task was done that makes aerosol"), required=False)
     left = forms.DateTimeField(
-        label="Last exit",
+        label=_("Last exit"),
         input_formats=["%Y-%m-%dT%H:%M"],
         widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
-        help_text="UTC",
+        help_text=_("UTC"),
     )
-    at_once = forms.BooleanField(label="Those who clean wear a respirator and begin at once", required=False)
+    at_once = forms.BooleanField(label=_("Those who clean wear a respirator and begin at once"), required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -211,17 +219,19 @@ class TurningForm(OfRooms):
     def clean_left(self) -> datetime.datetime:
         left: datetime.datetime = self.cleaned_data["left"]
         if abs(left - timezone.now()) > datetime.timedelta(days=30):
-            raise forms.ValidationError("Within a month of today.")
+            raise forms.ValidationError(gettext("Within a month of today."))
         return left
 
 
 class CloseBagForm(OfRooms):
     """A bag that was closed, wiped and numbered."""
 
-    number = forms.CharField(label="Number on the bag", max_length=40)
-    case = forms.SlugField(label="Case code", max_length=40, help_text="Your own code. Never a name or patient number.")
-    room = forms.ChoiceField(label="From")
-    stream = forms.ChoiceField(label="Stream", widget=forms.RadioSelect)
+    number = forms.CharField(label=_("Number on the bag"), max_length=40)
+    case = forms.SlugField(
+        label=_("Case code"), max_length=40, help_text=_("Your own code. Never a name or patient number.")
+    )
+    room = forms.ChoiceField(label=_("From"))
+    stream = forms.ChoiceField(label=_("Stream"), widget=forms.RadioSelect)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -231,26 +241,28 @@ class CloseBagForm(OfRooms):
 class ResultForm(forms.Form):
     """The result of a case, as the laboratory gave it."""
 
-    case = forms.SlugField(label="Case code", max_length=40)
+    case = forms.SlugField(label=_("Case code"), max_length=40)
     result = forms.ChoiceField(
-        label="Result",
+        label=_("Result"),
         widget=forms.RadioSelect,
-        choices=[("negative", "negative"), ("positive", "positive"), ("inconclusive", "inconclusive")],
+        choices=[("negative", _("negative")), ("positive", _("positive")), ("inconclusive", _("inconclusive"))],
     )
-    reason = forms.CharField(label="Told by whom, and how", max_length=2000, widget=forms.Textarea(attrs={"rows": 2}))
+    reason = forms.CharField(
+        label=_("Told by whom, and how"), max_length=2000, widget=forms.Textarea(attrs={"rows": 2})
+    )
 
 
 class LetGoForm(forms.Form):
     """A bag that is released, or goes into another stream."""
 
-    number = forms.CharField(label="Number on the bag", max_length=40)
+    number = forms.CharField(label=_("Number on the bag"), max_length=40)
     act = forms.ChoiceField(
-        label="What",
+        label=_("What"),
         widget=forms.RadioSelect,
-        choices=[("released", "release it, in its stream"), ("downgraded", "release it into another stream")],
+        choices=[("released", _("release it, in its stream")), ("downgraded", _("release it into another stream"))],
     )
-    stream = forms.ChoiceField(label="The other stream", required=False)
-    reason = forms.CharField(label="Reason", max_length=2000, widget=forms.Textarea(attrs={"rows": 2}))
+    stream = forms.ChoiceField(label=_("The other stream"), required=False)
+    reason = forms.CharField(label=_("Reason"), max_length=2000, widget=forms.Textarea(attrs={"rows": 2}))
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -259,15 +271,15 @@ class LetGoForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         said: dict[str, Any] = super().clean() or {}
         if said.get("act") == "downgraded" and not said.get("stream"):
-            self.add_error("stream", "say which")
+            self.add_error("stream", gettext("say which"))
         return said
 
 
 class CollectForm(forms.Form):
     """A released bag that was handed over."""
 
-    number = forms.CharField(label="Number on the bag", max_length=40)
-    reason = forms.CharField(label="To whom", max_length=2000, widget=forms.Textarea(attrs={"rows": 2}))
+    number = forms.CharField(label=_("Number on the bag"), max_length=40)
+    reason = forms.CharField(label=_("To whom"), max_length=2000, widget=forms.Textarea(attrs={"rows": 2}))
 
 
 def _streams(field: Any, first: list[tuple[str, str]] | None = None) -> None:

@@ -9,6 +9,7 @@ from django import forms
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from vestry.hospital import facts
 from vestry.hospital.access.door import door
@@ -40,7 +41,7 @@ def waste(request: HttpRequest) -> HttpResponse:
         return _page(request)
     form = CloseBagForm(request.POST, prefix="close")
     if form.is_valid() and any(one.number == form.cleaned_data["number"] for one in bags()):
-        form.add_error("number", "this number was used before")
+        form.add_error("number", gettext("this number was used before"))
     if not form.is_valid():
         return _page(request, close=form)
     said = form.cleaned_data
@@ -80,13 +81,13 @@ def _may_now(form: forms.Form, act: str) -> None:
         return
     bag = next((one for one in bags() if one.number == form.cleaned_data["number"]), None)
     if bag is None:
-        form.add_error("number", "no bag of this number was closed here")
+        form.add_error("number", gettext("no bag of this number was closed here"))
         return
     words = words_now()
     for flag in cannot(act, bag):  # type: ignore[arg-type]
         form.add_error("number", words.term("bag-flag", flag))
     if act in ("released", "downgraded") and bag.stands != "on-hold":
-        form.add_error("number", f"it is {words.term('bag', bag.stands)} already")
+        form.add_error("number", gettext("it is %(term)s already") % {"term": words.term("bag", bag.stands)})
 
 
 def _happened(request: HttpRequest, act: Act, **said: Any) -> HttpResponse:
