@@ -22,7 +22,8 @@ const names = (map) => Object.fromEntries([...map].map(([key, set]) => [key, [..
 const told = ({ before, after, whole }) => ({ before: names(before), after: names(after), whole });
 window.kinds = () => [...HANDLERS.keys()].sort();
 window.folded = (cases) => JSON.parse(cases).map(({ led, events }) =>
-  fold({ plan: led.plan, recoveries: new Map(led.recoveries.map((one) => [one.name, one])) }, events));
+  fold({ plan: led.plan, recoveries: new Map(led.recoveries.map((one) => [one.name, one])),
+    team: new Map(led.team) }, events));
 window.ran = (cases) => JSON.parse(cases).map(({ program, happening, seen }) =>
   run(program, new Set(happening), new Map(seen.map(([step, all]) => [step, new Set(all)])))
     .map((set) => [...set].sort((a, b) => a - b)));

@@ -37,14 +37,18 @@ def led(chance: random.Random) -> Led:
         )
         for n in range(chance.randint(0, 3))
     }
-    return Led(plan, answers)
+    team = {
+        role: Course(f"team-{role}", _steps(chance, f"{role}-", chance.randint(0, 3)), tuple(chance.sample(ITEMS, 2)))
+        for role in chance.choice([(), ("assistant",), ("assistant", "observer")])
+    }
+    return Led(plan, answers, team)
 
 
 def _steps(chance: random.Random, name: str, count: int) -> tuple[PlanStep, ...]:
     return tuple(
         PlanStep(
             id=f"{name}{n}",
-            phase="doffing",
+            phase=chance.choice(["donning", "doffing"]),
             act=chance.choice(["don", "doff", "change-gloves", "hand-hygiene", "don", "doff"]),
             items=tuple(chance.sample(ITEMS, chance.randint(1, 2))),
             group=chance.choice([None, None, "g1", "g2"]),
@@ -55,12 +59,15 @@ def _steps(chance: random.Random, name: str, count: int) -> tuple[PlanStep, ...]
 
 def stream(chance: random.Random, way: Led) -> list[Event]:
     """What up to three devices say of an entry, as it came: shuffled, doubled, clocks that jump, odd payloads."""
-    ids = [step.id for course in (way.plan, *way.recoveries.values()) for step in course.steps] + ["nowhere"]
+    ids = [step.id for course in (way.plan, *way.recoveries.values(), *way.team.values()) for step in course.steps] + [
+        "nowhere"
+    ]
     counters = dict.fromkeys(DEVICES, 0)
     clock = 3600
     found: list[Event] = []
     kinds = [*KINDS, "not-known-here"]
     likely = ["read", "done-seen", "done-seen", "stopped", "deviation", "recovery-taken", "resumed", "pressed-wrongly"]
+    likely += ["done-seen", "done-seen", "left", "undressing-begun", "lane-cleared"]
     for number in range(chance.randint(0, 30)):
         device = chance.choice(DEVICES[: chance.choice([1, 1, 2, 3])])
         counters[device] += chance.choice([0, 1, 1, 1, 2])
@@ -97,6 +104,8 @@ def _payload(chance: random.Random, kind: str, steps: list[str], said: list[str]
         "worn": ["b", "a"], "identified": chance.random() < 0.5, "by": "tomas", "who": "observer",
         "untimed": chance.random() < 0.5,
         "what": chance.choice(["torn glove", "lost-air"]),
+        "role": chance.choice(["assistant", "observer"]), "how": "mirror",
+        "done": chance.choice([["seat"], ["floor"], ["bins", "restock"], ["seat", "floor", "bins", "restock"]]),
     }  # fmt: skip
     fields = [field.name for field in KINDS.get(kind, ())]
     payload = {name: usual[name] for name in fields if chance.random() < 0.9}
@@ -140,11 +149,15 @@ def forced(chance: random.Random, one: Program) -> tuple[list[int], dict[int, li
 
 
 def led_document(way: Led) -> dict[str, Any]:
-    return {"plan": _course(way.plan), "recoveries": [_course(one) for one in way.recoveries.values()]}
+    return {
+        "plan": _course(way.plan),
+        "recoveries": [_course(one) for one in way.recoveries.values()],
+        "team": [[role, _course(one)] for role, one in way.team.items()],
+    }
 
 
 def _course(one: Course) -> dict[str, Any]:
-    steps = [{"id": s.id, "act": s.act, "items": list(s.items), "group": s.group} for s in one.steps]
+    steps = [{"id": s.id, "phase": s.phase, "act": s.act, "items": list(s.items), "group": s.group} for s in one.steps]
     return {"name": one.name, "worn": list(one.worn), "steps": steps}
 
 

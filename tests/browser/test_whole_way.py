@@ -29,7 +29,7 @@ def test_from_the_case_to_the_record(signed_in: Callable[..., Any]):
     deviate_and_take_the_answer(tablet, screen)
     while heading(tablet) != "Every step is done.":
         read += reading(tablet)
-        primary(tablet)
+        primary(tablet)  # also into the own ways out of assistant and observer
     primary(tablet)
     assert heading(tablet) == "The entry is closed."
 

@@ -9,7 +9,8 @@ from vestry.contact.program import Program
 from vestry.entry import Led, led_along
 from vestry.entry.bundle import Carried
 from vestry.entry.carrying import carried
-from vestry.procedure import Approval, Approved, answers_of, recovery_scenes, scenes_of
+from vestry.entry.courses import own_course
+from vestry.procedure import Approval, Approved, answers_of, own_scenes, recovery_scenes, scenes_of
 from vestry.sequence import Case, Plan, Policy, assure, plan_case, program_of
 from vestry.sequence.recovering import recoveries
 from vestry.trade import load_catalogue
@@ -79,5 +80,6 @@ def _make(approved: Approved) -> Real:
     catalogue = load_catalogue()
     program = program_of(approved.plan, catalogue)
     scenes = {one.name: recovery_scenes(approved, one, catalogue) for one in approved.answers}
+    scenes |= {own_course(one.role): own_scenes(approved.plan, one, catalogue) for one in approved.plan.team}
     made = carried(approved, program, scenes, catalogue, load_words("en"), "A real plan")
     return Real(approved, program, made, led_along(approved))

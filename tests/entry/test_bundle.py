@@ -44,7 +44,9 @@ def test_every_step_of_every_course_has_its_words_its_worn_set_and_its_picture(d
     approved = example()
     courses = {one["name"]: one for one in carried["courses"]}
 
-    assert set(courses) == {"plan", *(answer.name for answer in approved.answers)}
+    own = {"team-assistant": "assistant", "team-observer": "observer"}
+    assert set(courses) == {"plan", *own, *(answer.name for answer in approved.answers)}
+    assert {name: course["role"] for name, course in courses.items() if course["role"]} == own
     assert len(carried["words"]["lines"]) == len(carried["steps"])
     for course in courses.values():
         for scene in course["scenes"]:
@@ -113,4 +115,5 @@ def test_an_answer_whose_facts_cannot_be_read_is_led_without_pictures():
     made = carried(example(), real(example()).program, {}, load_catalogue(), load_words("en"), "x")
 
     assert all(scene.view is None for course in made.courses[1:] for scene in course.scenes)
-    assert [len(course.scenes) for course in made.courses[1:]] == [len(one.steps) for one in example().answers]
+    answers = [course for course in made.courses[1:] if course.role is None]
+    assert [len(course.scenes) for course in answers] == [len(one.steps) for one in example().answers]

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from tests.entry.making import ANSWER, LED, OTHER, STEPS, TABLET, done, event, opened
 
-from vestry.entry import KINDS, Noted, fold
+from vestry.entry import KINDS, Course, Event, Led, Noted, fold
 from vestry.entry.fold import TAKEN_BACK
 from vestry.entry.handling import HANDLERS
+from vestry.sequence import PlanStep
 
 
 def says(*events) -> list[str]:
@@ -184,13 +185,13 @@ def test_every_kind_that_is_known_has_a_handler():
 def test_what_is_said_beside_the_steps_is_noted_in_order_and_moves_nothing():
     beside = [
         event("unwell", note="light-headed"), event("item-crossed", item="blood tube"), event("breach", site="wrist"),
-        event("glove-changed", "gown-on"), event("inspected"), event("lane-cleared"),
+        event("glove-changed", "gown-on"), event("inspected"),
     ]  # fmt: skip
     state = fold(LED, [opened(), *beside])
 
     assert [(one.kind, one.what, one.note) for one in state.noted] == [
         ("unwell", "", "light-headed"), ("item-crossed", "blood tube", ""), ("breach", "wrist", ""),
-        ("glove-changed", "", ""), ("inspected", "", ""), ("lane-cleared", "", ""),
+        ("glove-changed", "", ""), ("inspected", "", ""),
     ]  # fmt: skip
     assert (state.position, state.stage, state.flags) == (0, "under-way", ())
 
@@ -359,3 +360,78 @@ def test_a_hand_over_without_badge_and_pin_counts_and_is_flagged():
     state = fold(LED, [opened(), event("observer-handed-over", to="ilse", identified=False)])
     assert state.observer == "ilse"
     assert [one.what for one in state.flags] == ["handed over without badge and PIN"]
+# ---- after the wearer is out ----
+
+ASSISTANT = Course(
+    "team-assistant", (PlanStep(id="assistant.gown-off", phase="doffing", act="doff", items=("gown",)),), ("gown",)
+)
+OBSERVER = Course(
+    "team-observer", (PlanStep(id="observer.gloves-off", phase="doffing", act="doff", items=("gloves",)),)
+)
+WITH_TEAM = Led(LED.plan, LED.recoveries, {"assistant": ASSISTANT, "observer": OBSERVER})
+
+
+def out() -> list[Event]:
+    """Opened, in, every step done, out."""
+    return [opened(), event("area-confirmed"), event("entered"), *done(*(step.id for step in STEPS)), event("left")]
+
+
+def test_dressed_is_when_the_last_step_of_donning_was_done():
+    half, whole = [opened(), *done("gown-on")], [opened(), *done("gown-on", "gloves-on"), *done("gloves-off")]
+
+    assert fold(LED, half).dressed_at is None
+    assert fold(LED, whole).dressed_at == whole[4].clock
+
+
+def test_the_lane_is_clear_once_each_part_of_it_was_said():
+    wrong = event("lane-cleared", done=["floor"])
+    said = [*out(), event("lane-cleared", done=["seat", "bins"]), wrong, event("pressed-wrongly", event=wrong.id)]
+    assert fold(LED, said).lane_done == ("bins", "seat")
+    assert fold(LED, said).lane_cleared_at is None
+
+    last = event("lane-cleared", done=["restock", "floor", "ceiling"])
+    assert fold(LED, [*said, last]).lane_cleared_at == last.clock
+    assert fold(LED, [*out(), event("closed"), whole := event("lane-cleared")]).lane_cleared_at == whole.clock
+
+
+def test_a_lane_is_not_cleared_while_the_wearer_is_in_it():
+    state = fold(LED, [opened(), event("lane-cleared")])
+
+    assert state.lane_done == ()
+    assert [one.what for one in state.flags] == ["the lane said to be cleared before the wearer was out"]
+
+
+def test_assistant_and_observer_go_out_as_courses_of_the_same_entry():
+    begun = [*out(), event("undressing-begun", role="assistant", how="observed")]
+    state = fold(WITH_TEAM, begun)
+    assert (state.course, state.position, state.worn, state.stage) == ("team-assistant", 0, ("gown",), "under-way")
+
+    gone = [*begun, *done("assistant.gown-off")]
+    state = fold(WITH_TEAM, gone)
+    assert (state.stage, state.worn, state.flags) == ("walked", (), ())
+    assert [(one.role, one.settled, one.how) for one in state.team] == [
+        ("assistant", True, "observed"), ("observer", False, ""),
+    ]  # fmt: skip
+
+    stays = event("undressing-left-out", role="observer", reason="stays for the next wearer")
+    state = fold(WITH_TEAM, [*gone, stays, event("closed")])
+    assert (state.stage, state.flags) == ("closed", ())
+    assert state.team[1].why_not == "stays for the next wearer"
+
+
+def test_an_entry_closed_without_them_is_closed_and_flagged():
+    state = fold(WITH_TEAM, [*out(), event("closed")])
+
+    assert state.stage == "closed"
+    assert [one.what for one in state.flags] == [
+        "closed with the assistant's own way out neither done nor left out",
+        "closed with the observer's own way out neither done nor left out",
+    ]
+
+
+def test_nobody_goes_out_before_the_wearer():
+    state = fold(WITH_TEAM, [opened(), event("undressing-begun", role="observer", how="mirror")])
+
+    assert state.course == "plan"
+    assert state.team[1].begun_at is not None
+    assert [one.what for one in state.flags] == ["an own way out begun before the wearer was out"]

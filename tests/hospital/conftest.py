@@ -213,6 +213,8 @@ def enrol(staff: dict[str, Any]) -> Callable[[], TabletClient]:
 @pytest.fixture
 def tablet(enrol: Callable[[], TabletClient]) -> TabletClient:
     return enrol()
+
+
 @pytest.fixture
 def feed(staff: dict[str, Any]) -> tuple[str, Any]:
     """The secret of a calendar feed of the lead's, and the feed."""

@@ -39,6 +39,14 @@ class Tablet:
                 "ids": ",".join(str(uuid7()) for _ in range(12))} | more  # fmt: skip
         assert self.client.post(f"{self.address}press/", said).status_code == 302
 
+    def to_the_end(self) -> None:
+        """Every step of the course that is led."""
+        while "Every step is done." not in self.page and "Say why not" not in self.page:
+            if 'value="stop-said"' in self.page:
+                self.press("stop-said")
+            self.press("read")
+            self.press("done-seen")
+
     def walk_to(self, step: str) -> None:
         """Everything before this step of the plan is done: as events, since the presses are not what is tested."""
         device = self.client.cookies["vestry-device"].value
@@ -154,16 +162,26 @@ def test_after_a_deviation_the_approved_answer_is_led_to_its_end(at_the_shield: 
     assert "the approved answer" in tablet.page
     state = state_of(tablet.entry)
     assert (state.course, state.position, state.flags) == (name, 0, ())
-    while "Every step is done." not in tablet.page:
-        if 'value="stop-said"' in tablet.page:
-            tablet.press("stop-said")
-        tablet.press("read")
-        tablet.press("done-seen")
+    tablet.to_the_end()
+    assert "Now Petra" in tablet.page
+    assert 'value="closed"' not in tablet.page
+    tablet.press("undress-observed", step="")
+    assert "own way out" in tablet.page
+    tablet.to_the_end()
+    assert "Now Tomas" in tablet.page
+    tablet.press("own-way-left-out", step="", reason="stays for the next wearer")
+    for task in ("seat", "floor", "bins", "restock"):
+        assert state_of(tablet.entry).lane_cleared_at is None
+        tablet.press(f"lane-{task}", step="")
     tablet.press("closed", step="")
     assert "The entry is closed." in tablet.page
     state = state_of(tablet.entry)
     assert (state.stage, state.flags) == ("closed", ())
     assert set(state.worn) <= {"scrubs", "washable-shoes"}
+    assert state.lane_cleared_at is not None
+    assert [(one.role, one.how, one.done_at is not None, one.why_not) for one in state.team] == [
+        ("assistant", "observed", True, ""), ("observer", "", False, "stays for the next wearer"),
+    ]  # fmt: skip
     record = tablet.client.get(f"/records/{tablet.entry.pk}/").content.decode()
     assert "The visor swings onto the neck" in record
     assert "the approved answer to this step" in record

@@ -142,7 +142,11 @@ def test_the_queries_of_the_page_do_not_grow_with_people_and_lots(
     )
     for n in range(30):
         StockLot.objects.create(
-            item="apron", size="one-size", number=f"n{n}", by=staff["ingrid"], at=now,
+            item="apron",
+            size="one-size",
+            number=f"n{n}",
+            by=staff["ingrid"],
+            at=now,
             expiry=datetime.date(2030, 1, 1),
         )
     with CaptureQueriesContext(connection) as many:

@@ -7,10 +7,12 @@ from vestry.entry.fold import fold
 from vestry.entry.leading import led_along
 from vestry.entry.order import in_order
 from vestry.entry.rates import Counted, Rate, counted, family_of
-from vestry.entry.state import Crossing, Deviation, EntryState, Flag, Held, Noted, StepRecord
+from vestry.entry.state import Crossing, Deviation, EntryState, Flag, Held, Noted, OwnWay, StepRecord
+from vestry.entry.turnaround import LANE_TASKS
 
 __all__ = [
     "KINDS",
+    "LANE_TASKS",
     "BadEvent",
     "Contradiction",
     "Counted",
@@ -24,6 +26,7 @@ __all__ = [
     "Held",
     "Led",
     "Noted",
+    "OwnWay",
     "Rate",
     "StepRecord",
     "check_payload",

@@ -49,8 +49,9 @@ class BundleScene(Value):
 
 
 class BundleCourse(Value):
-    """The plan, or an approved answer: its steps as they are led. Of an answer also what it assumes.
+    """The plan, an approved answer, or somebody's own way out: its steps as they are led. Of an answer what it assumes.
 
+    role     of an own way out: whose
     happened, assumed, exposed, clean   as in a recovery; `assumed` and `exposed` are surfaces
     """
 
@@ -62,6 +63,7 @@ class BundleCourse(Value):
     assumed: tuple[str, ...] = ()
     exposed: tuple[str, ...] = ()
     clean: bool = True
+    role: Literal["observer", "assistant"] | None = None
 
 
 class BundleLine(Value):

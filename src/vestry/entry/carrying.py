@@ -17,10 +17,10 @@ from vestry.entry.bundle import (
     BundleWords,
     Carried,
 )
-from vestry.entry.courses import PLAN
+from vestry.entry.courses import PLAN, own_course
 from vestry.figure import FigureView, UnknownItem, compose, on_the_person, side_for
 from vestry.procedure import Answer, Approved, Scene
-from vestry.sequence import PlanStep, say
+from vestry.sequence import Member, PlanStep, say
 from vestry.trade import Catalogue
 from vestry.trade.words import UnknownWord, Words
 
@@ -53,7 +53,7 @@ def carried(
     """What a tablet carries of this procedure.
 
     program   the compiled way out that was approved
-    scenes    those of each answer, by its name (procedure.recovery_scenes)
+    scenes    those of each answer, by its name (procedure.recovery_scenes), and of each own way out (procedure.own_scenes)
     """
     return _Carrying(approved, program, scenes, catalogue, words).all(title)
 
@@ -80,6 +80,7 @@ class _Carrying:
         courses = (
             BundleCourse(name=PLAN, worn=first, scenes=self._course(plan.steps, self.approved.scenes)),
             *(self._answer(one) for one in self.approved.answers),
+            *(self._own(one) for one in plan.team),
         )
         return Carried(
             plan=plan.hash,
@@ -117,6 +118,11 @@ class _Carrying:
             exposed=recovery.exposed,
             clean=recovery.clean,
         )
+
+    def _own(self, member: Member) -> BundleCourse:
+        name, steps = own_course(member.role), tuple(one for one in member.steps if one.phase == "doffing")
+        scenes = self._course(steps, self.scenes.get(name, ()))
+        return BundleCourse(name=name, worn=member.worn, scenes=scenes, role=member.role)
 
     def _course(self, steps: tuple[PlanStep, ...], scenes: tuple[Scene, ...]) -> tuple[BundleScene, ...]:
         """Scenes of the steps. Where none were made (facts of old that cannot be read), there is no picture."""

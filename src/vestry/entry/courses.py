@@ -1,4 +1,4 @@
-"""What an entry is led along: the plan's steps, and the approved recoveries that it may turn into."""
+"""What an entry is led along: the plan's steps, the approved recoveries that it may turn into, and the team's own ways out."""
 
 from __future__ import annotations
 
@@ -8,6 +8,11 @@ from dataclasses import dataclass, field
 from vestry.sequence.plan import PlanStep
 
 PLAN = "plan"
+
+
+def own_course(role: str) -> str:
+    """The name of the course in which observer or assistant come out of their own gear."""
+    return f"team-{role}"
 
 
 @dataclass(frozen=True)
@@ -25,14 +30,21 @@ class Course:
 
 @dataclass(frozen=True)
 class Led:
-    """The plan's course and, by name, those of the recoveries approved with it."""
+    """The plan's course and, by name, those of the recoveries approved with it.
+
+    team   by role, in the order in which they go: the own ways out of those beside the wearer
+    """
 
     plan: Course
     recoveries: Mapping[str, Course] = field(default_factory=dict)
+    team: Mapping[str, Course] = field(default_factory=dict)
 
     def course(self, name: str) -> Course | None:
         """The course of this name."""
-        return self.plan if name == PLAN else self.recoveries.get(name)
+        if name == PLAN:
+            return self.plan
+        own = (one for one in self.team.values() if one.name == name)
+        return self.recoveries.get(name) or next(own, None)
 
     def group(self, course: Course, position: int) -> tuple[PlanStep, ...]:
         """The unbroken group that the step at this place begins or belongs to, from here on; else the step alone."""

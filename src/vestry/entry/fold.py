@@ -5,7 +5,8 @@
    after the end) is flagged beside what it says, and never refused.
 3. The place is before the first step of the course that is not done.
 4. STOP holds the step. Saying what happened does not end the hold; a recovery taken or a resumption does.
-5. A recovery taken becomes the course; the plan's later steps are left. Its end is the end of the way out.
+5. A recovery taken becomes the course; the plan's later steps are left. Its end is the end of the way out. Once the
+   wearer is out, the own ways out of assistant and observer are courses too, one after the other.
 6. A kind that is not known changes nothing and is kept.
 7. A press said to be wrong counts as not pressed, where it only spoke of a step (TAKEN_BACK), and is flagged. An act
    that was done stays done: whoever did it says so, and no event undoes it.
@@ -37,7 +38,9 @@ _AFTER_THE_END = frozenset(
         "exposure",
     }
 )
-TAKEN_BACK = frozenset({"stop-said", "read", "acknowledged", "done-seen", "done-not-seen", "prompted", "stopped"})
+TAKEN_BACK = frozenset(
+    {"stop-said", "read", "acknowledged", "done-seen", "done-not-seen", "prompted", "stopped", "lane-cleared"}
+)
 """Kinds that a wrong press can have said. What tells of harm or of a departure is corrected, never taken back."""
 
 

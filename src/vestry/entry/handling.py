@@ -12,6 +12,7 @@ from vestry.entry.events import Event
 from vestry.entry.noting import NOTING
 from vestry.entry.now import Now
 from vestry.entry.state import Deviation, Noted
+from vestry.entry.turnaround import AFTERWARDS, unsettled
 
 
 def _opened(now: Now, event: Event) -> None:
@@ -71,6 +72,7 @@ def _done(seen: bool) -> Callable[[Now, Event], None]:
             now.flag(event, "done without being read")
         now.put(replace(record, done_at=event.clock, seen=seen, late=event.device in now.transcribing))
         now.wear(step)
+        now.finished(event)
 
     return handle
 
@@ -166,6 +168,8 @@ def _closed(now: Now, event: Event) -> None:
         now.flag(event, "closed while held")
     elif now.position() < len(now.course.steps):
         now.flag(event, "closed before the last step")
+    for role in unsettled(now):
+        now.flag(event, f"closed with the {role}'s own way out neither done nor left out")
     now.times.setdefault("closed", event.clock)
     now.stage = "closed"
     now.let_go(event)
@@ -180,6 +184,7 @@ def _pressed_wrongly(now: Now, event: Event) -> None:
 
 HANDLERS: Mapping[str, Callable[[Now, Event], None]] = {
     **NOTING,
+    **AFTERWARDS,
     "opened": _opened,
     "stop-said": _stop_said,
     "read": _read,

@@ -136,7 +136,6 @@ NOTING: Mapping[str, Handler] = {
     "relief-called": _note(),
     "coming-out": _coming_out,
     "left": _left,
-    "lane-cleared": _note(),
     "breach": _note("site", "sort"),
     "exposure": _note("site", "sort"),
     "inspected": _note(),

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from vestry.entry.courses import PLAN, Course, Led
 from vestry.entry.events import Event
-from vestry.entry.state import Crossing, Deviation, EntryState, Flag, Held, Noted, Stage, StepRecord
+from vestry.entry.state import Crossing, Deviation, EntryState, Flag, Held, Noted, OwnWay, Stage, StepRecord
 from vestry.sequence.plan import PlanStep
 
 
@@ -38,6 +38,11 @@ class Now:
     leads: str | None = None
     transcribing: list[str] = field(default_factory=list)
     unknown: list[str] = field(default_factory=list)
+    lane_done: list[str] = field(default_factory=list)
+    own: dict[str, OwnWay] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.own = {role: OwnWay(role) for role in self.led.team}
 
     def flag(self, event: Event, what: str) -> None:
         self.flags.append(Flag(event.clock, event.id, what))
@@ -87,12 +92,23 @@ class Now:
         elif step.act == "change-gloves":
             self.worn = [item for item in self.worn if item not in step.items] + ["fresh-gloves"]
 
+    def finished(self, event: Event) -> None:
+        """What a step just done brought to its end: the donning, or somebody's own way out."""
+        if self.course.name == PLAN and "dressed" not in self.times:
+            donning = [step for step in self.course.steps if step.phase == "donning"]
+            if donning and all(self.of(step.id).done for step in donning):
+                self.times["dressed"] = event.clock
+        own = next((role for role, course in self.led.team.items() if course.name == self.course.name), None)
+        if own is not None and self.own[own].done_at is None and self.position() == len(self.course.steps):
+            self.own[own] = replace(self.own[own], done_at=event.clock)
+
     def state(self) -> EntryState:
         position = self.position()
         stage = self.stage
         if stage == "under-way" and position == len(self.course.steps):
             stage = "walked"
-        order = {name: place for place, name in enumerate([PLAN, *(name for _, name in self.recoveries)])}
+        own = [course.name for course in self.led.team.values()]
+        order = {name: place for place, name in enumerate([PLAN, *(name for _, name in self.recoveries), *own])}
         return EntryState(
             stage=stage,
             wearer=self.people.get("wearer"),
@@ -101,6 +117,7 @@ class Now:
             drill=self.drill,
             one_press=self.one_press,
             opened_at=self.times.get("opened"),
+            dressed_at=self.times.get("dressed"),
             entered_at=self.times.get("entered"),
             coming_out_at=self.times.get("coming-out"),
             left_at=self.times.get("left"),
@@ -121,6 +138,9 @@ class Now:
             corrections=tuple(self.corrections),
             noted=tuple(self.noted),
             crossings=tuple(self.crossings),
+            lane_done=tuple(self.lane_done),
+            lane_cleared_at=self.times.get("lane-cleared"),
+            team=tuple(self.own.values()),
             taken_back=tuple(self.taken_back),
             devices=tuple(self.devices),
             leads=self.leads,

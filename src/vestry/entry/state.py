@@ -110,13 +110,37 @@ class Noted:
 
 
 @dataclass(frozen=True)
+class OwnWay:
+    """How observer or assistant came out of their own gear in this entry. Times are the device's; None: not yet.
+
+    how       what was said of it: `observed`, or `mirror`
+    why_not   why it is not done in this entry, where that was said
+    """
+
+    role: str
+    begun_at: str | None = None
+    how: str = ""
+    done_at: str | None = None
+    why_not: str = ""
+
+    @property
+    def settled(self) -> bool:
+        """Whether it was done, or it was said why not."""
+        return self.done_at is not None or self.why_not != ""
+
+
+@dataclass(frozen=True)
 class EntryState:
     """Where an entry stands.
 
     one_press          a step needs one press (done and seen), not first that it was read
     may_go_in          what was said of the person; None: not yet
     course, position   what is led now, and how many of its steps are behind
-    worn               what is worn, from the items put on and taken off
+    worn               what is worn by whoever is led now, from the items put on and taken off
+    dressed_at         when the last step of donning was done
+    lane_done          what was done of the turnaround since the wearer left (entry.turnaround), in order
+    lane_cleared_at    when the last of it was
+    team               those beside the wearer whose own way out belongs to the entry, in the order in which they go
     noted              what was said beside the steps, in order
     coming_out_at      when the way out began
     holds              from when to when the entry was held; None: it still is
@@ -134,6 +158,7 @@ class EntryState:
     drill: bool = False
     one_press: bool = False
     opened_at: str | None = None
+    dressed_at: str | None = None
     entered_at: str | None = None
     coming_out_at: str | None = None
     left_at: str | None = None
@@ -154,6 +179,9 @@ class EntryState:
     corrections: tuple[str, ...] = ()
     noted: tuple[Noted, ...] = ()
     crossings: tuple[Crossing, ...] = ()
+    lane_done: tuple[str, ...] = ()
+    lane_cleared_at: str | None = None
+    team: tuple[OwnWay, ...] = ()
     taken_back: tuple[str, ...] = ()
     devices: tuple[str, ...] = ()
     leads: str | None = None

@@ -4,7 +4,7 @@ from vestry.procedure.again import Again, again
 from vestry.procedure.answering import Happened, answer
 from vestry.procedure.approved import Answer, Approval, Approved, NotWhole, Scene
 from vestry.procedure.differences import Differences, differences
-from vestry.procedure.leading import answers_of, recovery_scenes, scenes_of
+from vestry.procedure.leading import answers_of, own_scenes, recovery_scenes, scenes_of
 from vestry.procedure.standing import Standing, standing
 from vestry.procedure.used import Touched, touched, used
 
@@ -23,6 +23,7 @@ __all__ = [
     "answer",
     "answers_of",
     "differences",
+    "own_scenes",
     "recovery_scenes",
     "scenes_of",
     "standing",

@@ -12,7 +12,8 @@ from vestry.contact.program import Program
 from vestry.contact.reach import reach
 from vestry.contact.taught import taught
 from vestry.procedure.approved import Answer, Approved, Scene
-from vestry.sequence import Plan, PlanStep, Recovery, order_of, program_of, states
+from vestry.sequence import Member, Plan, PlanStep, Recovery, member_states, order_of, program_of, states
+from vestry.sequence.team import order_of_member
 from vestry.trade import Catalogue, Order
 
 
@@ -76,6 +77,25 @@ def recovery_scenes(approved: Approved, answer: Answer, catalogue: Catalogue) ->
             )
         )
     return tuple(scenes)
+
+
+def own_scenes(plan: Plan, member: Member, catalogue: Catalogue) -> tuple[Scene, ...]:
+    """One scene for each step of a member's own way out, from what their work is taken to have put on them."""
+    slips = _slips(compile_order(order_of_member(member, plan.case, catalogue), catalogue))
+    along = zip(member.steps, member_states(member, plan.case, catalogue), strict=True)
+    return tuple(
+        Scene(
+            step=step.id,
+            worn=state.worn,
+            contaminated=tuple(sorted(state.contaminated)),
+            grasp=tuple(sorted(state.grasp)),
+            avoid=tuple(sorted(state.avoid)),
+            pose=state.pose,
+            slips=slips.get(step.id.removeprefix(f"{member.role}."), ()),
+        )
+        for step, state in along
+        if step.phase == "doffing"
+    )
 
 
 def _still_here(surfaces: Iterable[str], worn: tuple[str, ...], catalogue: Catalogue) -> Iterator[str]:

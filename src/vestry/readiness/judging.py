@@ -72,9 +72,7 @@ def tonight(
     )
 
 
-def _answers(
-    question: Question, here: Here, catalogue: Catalogue, standards: Standards, memory: Memory
-) -> Answers:
+def _answers(question: Question, here: Here, catalogue: Catalogue, standards: Standards, memory: Memory) -> Answers:
     return {
         (one.presentation, duty): answers_of(
             need_of(one.plan, catalogue, duty, one.slug), question, here, catalogue, standards, memory

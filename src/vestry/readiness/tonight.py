@@ -14,9 +14,7 @@ from pydantic import Field
 from vestry.sequence.case import Task
 from vestry.trade.values import Id, Presentation, Value
 
-Topic = Literal[
-    "procedure", "wearer", "observer", "assistant", "team", "practice", "stock", "powered-unit", "room"
-]
+Topic = Literal["procedure", "wearer", "observer", "assistant", "team", "practice", "stock", "powered-unit", "room"]
 State = Literal["ready", "watch", "not-ready"]
 STATES: tuple[State, ...] = ("not-ready", "watch", "ready")
 HORIZON = 30

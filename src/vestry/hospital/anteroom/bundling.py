@@ -10,11 +10,12 @@ from threading import Lock
 from vestry.contact.program import Program
 from vestry.entry.bundle import Bundle, BundlePerson, Carried, Clocks
 from vestry.entry.carrying import carried
+from vestry.entry.courses import own_course
 from vestry.hospital import facts
 from vestry.hospital.access.models import User
 from vestry.hospital.access.people import with_role
 from vestry.hospital.anteroom.tablets import badge_of, pin_of
-from vestry.hospital.desk.mapper import answer_scenes_of, approved_of
+from vestry.hospital.desk.mapper import answer_scenes_of, approved_of, own_scenes_of
 from vestry.hospital.desk.models import ApprovalBasis, ProcedureVersion, Unit
 from vestry.hospital.language import SOURCE, for_entry, words_of
 from vestry.hospital.record.models import Entry
@@ -52,6 +53,7 @@ def _carried(version: uuid.UUID, language: str) -> Carried:
     basis = ApprovalBasis.objects.filter(version=version).first()
     program = Program.from_json(basis.program) if basis else program_of(approved.plan, catalogue)
     scenes = {one.name: answer_scenes_of(version, one.name) for one in approved.answers}
+    scenes |= {own_course(one.role): own_scenes_of(version, one.role) for one in approved.plan.team}
     return carried(approved, program, scenes, catalogue, words_of(language), row.procedure.title)
 
 

@@ -9,6 +9,7 @@ from django import forms
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from vestry.entry import LANE_TASKS
 from vestry.hospital.access.models import User
 from vestry.hospital.access.people import with_role
 
@@ -26,6 +27,10 @@ PRESSES = (
     "pressed-wrongly",
     "closed",
     "abandoned",
+    "undress-observed",
+    "undress-by-mirror",
+    "own-way-left-out",
+    *(f"lane-{task}" for task in LANE_TASKS),
 )
 _UUID7 = re.compile(r"^[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}$")
 MOST_IDS = 60

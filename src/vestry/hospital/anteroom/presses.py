@@ -34,6 +34,14 @@ def events_of(press: str, said: Mapping[str, Any], led: Led, state: EntryState) 
             return [("pressed-wrongly", {"note": "STOP"}), ("resumed", {"step": step, "reason": "pressed wrongly"})]
         case "resumed":
             return [("resumed", {"step": step} | _named(said, {"by": "decided-by", "reason": "reason"}))]
+        case "undress-observed" | "undress-by-mirror":
+            how = "observed" if press == "undress-observed" else "mirror"
+            return [("undressing-begun", {"role": one, "how": how}) for one in _next_own(state)]
+        case "own-way-left-out":
+            reason = str(said.get("reason") or "stays for the next wearer")
+            return [("undressing-left-out", {"role": one, "reason": reason}) for one in _next_own(state)]
+        case "lane-seat" | "lane-floor" | "lane-bins" | "lane-restock":
+            return [("lane-cleared", {"done": [press.removeprefix("lane-")]})]
         case "abandoned":
             return [("abandoned", {"reason": str(said["reason"])})]
         case "closed":
@@ -42,6 +50,18 @@ def events_of(press: str, said: Mapping[str, Any], led: Led, state: EntryState) 
             return [("prompted", {"step": step} | _named(said, {"note": "note"}))]
         case _:
             return [(press, {"step": step})]
+
+
+def next_own(state: EntryState) -> str | None:
+    """Whose own way out is next: neither done nor said to be left out, once the wearer is out."""
+    if state.left_at is None:
+        return None
+    return next((one.role for one in state.team if not one.settled), None)
+
+
+def _next_own(state: EntryState) -> list[str]:
+    role = next_own(state)
+    return [] if role is None else [role]
 
 
 def _named(said: Mapping[str, Any], names: Mapping[str, str]) -> dict[str, Any]:

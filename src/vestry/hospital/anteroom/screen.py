@@ -10,17 +10,28 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Any, Literal
 
+from django.utils.translation import gettext_lazy as _
+
 from vestry.entry import Course, EntryState, Led, StepRecord
 from vestry.entry.courses import PLAN
 from vestry.hospital import facts
 from vestry.hospital.anteroom.answers import NOT_SURE, SOMETHING_ELSE, offered
 from vestry.hospital.anteroom.picture import Picture, picture
-from vestry.hospital.desk.mapper import answer_scenes_of
+from vestry.hospital.anteroom.presses import next_own
+from vestry.hospital.desk.mapper import answer_scenes_of, own_scenes_of
 from vestry.hospital.language import words_now
 from vestry.hospital.record.models import Entry
 from vestry.procedure import Answer, Approved, Scene
 from vestry.sequence import PlanStep, say
 from vestry.trade.words import UnknownWord
+
+LANE_WORDS = {
+    "seat": _("Seat wiped"),
+    "floor": _("Floor wiped"),
+    "bins": _("Bins closed and changed"),
+    "restock": _("Restocked"),
+}
+"""The parts of the lane's turnaround (entry.LANE_TASKS), as a key says them."""
 
 Kind = Literal["stop-point", "step", "held", "answer", "hold-card", "walked", "over"]
 
@@ -100,6 +111,9 @@ class Screen:
     held_since: str = ""
     entered: str = ""
     phase: str = ""
+    own: str = ""
+    own_name: str = ""
+    lane: tuple[tuple[str, str, bool], ...] = ()
 
     @property
     def line(self) -> Line | None:
@@ -161,10 +175,25 @@ class _Screens:
         if self.state.held is not None:
             return self.held()
         if self.state.position >= len(self.course.steps):
-            return Screen("walked", self.course.name, floor=self.floor(), count=len(self.course.steps))
+            return self.walked()
         return self.step()
 
     # ---- the screens ----
+
+    def walked(self) -> Screen:
+        """The last step of a way out is done: whose own way is next, and the turnaround of the lane."""
+        role = next_own(self.state)
+        person = {"observer": self.entry.observer, "assistant": self.entry.assistant}.get(role or "")
+        done = self.state.lane_done
+        return Screen(
+            "walked",
+            self.course.name,
+            floor=self.floor(),
+            count=len(self.course.steps),
+            own=role or "",
+            own_name=person.given if person else f"the {role}" if role else "",
+            lane=tuple((one, str(says), one in done) for one, says in LANE_WORDS.items()) if self.state.left_at else (),
+        )
 
     def step(self) -> Screen:
         steps = self.led.group(self.course, self.state.position)
@@ -285,8 +314,14 @@ class _Screens:
     def scenes(self) -> tuple[Scene, ...]:
         if self.course.name == PLAN:
             return self.approved.scenes
+        role = next((role for role, one in self.led.team.items() if one.name == self.course.name), None)
+        if role is not None:
+            return own_scenes_of(self.entry.version.pk, role) or self.bare_scenes()
         scenes = answer_scenes_of(self.entry.version.pk, self.course.name)
-        return scenes or tuple(Scene(step=step.id, worn=self.state.worn) for step in self.course.steps)
+        return scenes or self.bare_scenes()
+
+    def bare_scenes(self) -> tuple[Scene, ...]:
+        return tuple(Scene(step=step.id, worn=self.state.worn) for step in self.course.steps)
 
     def picture(self, place: int, plain: bool = False) -> Picture | None:
         return picture(self.scenes()[place], self.words, plain)

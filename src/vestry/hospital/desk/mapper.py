@@ -8,7 +8,7 @@ from typing import Any
 
 from vestry.hospital import facts
 from vestry.hospital.desk.models import ProcedureVersion
-from vestry.procedure import Approved, Scene, recovery_scenes
+from vestry.procedure import Approved, Scene, own_scenes, recovery_scenes
 from vestry.sequence import Case, Policy
 from vestry.trade import BadFacts
 
@@ -26,6 +26,17 @@ def answer_scenes_of(key: uuid.UUID, name: str) -> tuple[Scene, ...]:
     answer = approved.answer_named(name)
     try:
         return recovery_scenes(approved, answer, facts.catalogue_of(approved.approval.facts)) if answer else ()
+    except BadFacts:
+        return ()
+
+
+@lru_cache(maxsize=64)
+def own_scenes_of(key: uuid.UUID, role: str) -> tuple[Scene, ...]:
+    """The scenes of somebody's own way out; none where the facts of its approval can no longer be read."""
+    approved = approved_of(key)
+    member = next((one for one in approved.plan.team if one.role == role), None)
+    try:
+        return own_scenes(approved.plan, member, facts.catalogue_of(approved.approval.facts)) if member else ()
     except BadFacts:
         return ()
 

@@ -44,6 +44,8 @@ KIND_WORDS = {
     "left": "Came out",
     "item-crossed": "Item crossed the door",
     "lane-cleared": "Lane cleared",
+    "undressing-begun": "Own way out begun",
+    "undressing-left-out": "Own way out left out",
     "breach": "Breach",
     "exposure": "Exposure",
     "inspected": "Inspected",
@@ -141,11 +143,13 @@ class _Namer:
         self.approved = approved_of(entry.version.pk)
 
     def step(self, step: str, course: Course | None = None) -> str:
-        for one in (course or self.led.plan, self.led.plan, *self.led.recoveries.values()):
+        for one in (course or self.led.plan, self.led.plan, *self.led.recoveries.values(), *self.led.team.values()):
             found = next((number for number, step_ in enumerate(one.steps, 1) if step_.id == step), None)
             if found is not None:
                 short = say(one.steps[found - 1], self.words, self.catalogue).short
-                return f"{found}. {short}" if one is self.led.plan else f"Answer, {found}. {short}"
+                role = next((role for role, own in self.led.team.items() if own is one), None)
+                where = f"Own way out, {role}, " if role else "" if one is self.led.plan else "Answer, "
+                return f"{where}{found}. {short}"
         return step
 
     def happened(self, events: tuple[str, ...]) -> str:
@@ -195,5 +199,7 @@ class _Namer:
         else:
             parts = []
         told = ("reason", "decided-by", "text", "note", "to", "item", "site")
+        if event.kind in ("lane-cleared", "undressing-begun", "undressing-left-out"):
+            parts += [*event.texts("done"), event.text("role"), event.text("how")]
         parts += [str(event.payload[name]) for name in told if event.payload.get(name)]
         return ", ".join(part for part in parts if part)

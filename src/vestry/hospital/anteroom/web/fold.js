@@ -3,7 +3,7 @@
 // tests/browser/test_fold_alike.py folds generated streams here and in Python and holds the two together.
 
 import { HANDLERS } from "./handling.js";
-import { Now, text } from "./now.js";
+import { Now, PLAN, text } from "./now.js";
 import { inOrder } from "./order.js";
 
 const AFTER_THE_END = new Set([
@@ -11,12 +11,13 @@ const AFTER_THE_END = new Set([
   "breach", "exposure",
 ]);
 const TAKEN_BACK = new Set([
-  "stop-said", "read", "acknowledged", "done-seen", "done-not-seen", "prompted", "stopped",
+  "stop-said", "read", "acknowledged", "done-seen", "done-not-seen", "prompted", "stopped", "lane-cleared",
 ]);
 
 /**
  * The state that these events make of an entry.
- * led: {plan: course, recoveries: Map of name to course}; a course: {name, worn, steps: [{id, act, items, group}]}
+ * led: {plan: course, recoveries: Map of name to course, team: Map of role to course};
+ * a course: {name, worn, steps: [{id, phase, act, items, group}]}
  */
 export function fold(led, events) {
   const now = new Now(led);
@@ -65,5 +66,16 @@ export function ledAlong(carried) {
     ...one,
     steps: one.scenes.map((scene) => carried.steps[scene.step]),
   }));
-  return { plan: courses[0], recoveries: new Map(courses.slice(1).map((one) => [one.name, one])) };
+  const [plan, ...others] = courses;
+  return {
+    plan,
+    recoveries: new Map(others.filter((one) => !one.role).map((one) => [one.name, one])),
+    team: new Map(others.filter((one) => one.role).map((one) => [one.role, one])),
+  };
+}
+
+/** The course of this name. */
+export function courseOf(led, name) {
+  if (name === PLAN) return led.plan;
+  return led.recoveries.get(name) ?? [...led.team.values()].find((one) => one.name === name);
 }

@@ -2,6 +2,7 @@
 
 import { PLAN, flagged, stepOf, text, texts } from "./now.js";
 import { compare } from "./order.js";
+import { AFTERWARDS, unsettled } from "./turnaround.js";
 
 // ---- the steps, the holds, the way that is led, the end ----
 
@@ -52,6 +53,7 @@ const done = (seen) => (now, event) => {
   else if (record["read-at"] === null && !now.onePress) now.flag(event, "done without being read");
   now.put({ ...record, "done-at": event.clock, seen, late: now.transcribing.includes(event.device) });
   now.wear(step);
+  now.finished(event);
 };
 
 function prompted(now, event) {
@@ -158,6 +160,7 @@ function closed(now, event) {
   }
   if (now.held !== null) now.flag(event, "closed while held");
   else if (now.position() < now.course.steps.length) now.flag(event, "closed before the last step");
+  for (const role of unsettled(now)) now.flag(event, `closed with the ${role}'s own way out neither done nor left out`);
   now.timeOnce("closed", event);
   now.stage = "closed";
   now.letGo(event);
@@ -264,7 +267,7 @@ export const HANDLERS = new Map([
   ["relief-called", note("")],
   ["coming-out", comingOut],
   ["left", left],
-  ["lane-cleared", note("")],
+  ...AFTERWARDS,
   ["breach", note("site", "sort")],
   ["exposure", note("site", "sort")],
   ["inspected", note("")],

@@ -62,6 +62,10 @@ export class Now {
     this.leads = null;
     this.transcribing = [];
     this.unknown = [];
+    this.laneDone = [];
+    this.own = new Map(
+      [...led.team.keys()].map((role) => [role, { role, "begun-at": null, how: "", "done-at": null, "why-not": "" }]),
+    );
   }
 
   flag(event, what) {
@@ -134,11 +138,26 @@ export class Now {
     }
   }
 
+  /** What a step just done brought to its end: the donning, or somebody's own way out. */
+  finished(event) {
+    if (this.course.name === PLAN && !this.times.has("dressed")) {
+      const donning = this.course.steps.filter((step) => step.phase === "donning");
+      if (donning.length && donning.every((step) => this.of(step.id)["done-at"] !== null)) this.timeOnce("dressed", event);
+    }
+    for (const [role, course] of this.led.team) {
+      const own = this.own.get(role);
+      if (course.name === this.course.name && own["done-at"] === null && this.position() === this.course.steps.length) {
+        this.own.set(role, { ...own, "done-at": event.clock });
+      }
+    }
+  }
+
   state() {
     const position = this.position();
     let stage = this.stage;
     if (stage === "under-way" && position === this.course.steps.length) stage = "walked";
-    const order = new Map([PLAN, ...this.recoveries.map(([, name]) => name)].map((name, place) => [name, place]));
+    const courses = [PLAN, ...this.recoveries.map(([, name]) => name), ...[...this.led.team.values()].map((one) => one.name)];
+    const order = new Map(courses.map((name, place) => [name, place]));
     const steps = [...this.steps.values()];
     steps.sort((a, b) => (order.get(a.course) ?? order.size) - (order.get(b.course) ?? order.size));
     const time = (name) => this.times.get(name) ?? null;
@@ -150,6 +169,7 @@ export class Now {
       drill: this.drill,
       "one-press": this.onePress,
       "opened-at": time("opened"),
+      "dressed-at": time("dressed"),
       "entered-at": time("entered"),
       "coming-out-at": time("coming-out"),
       "left-at": time("left"),
@@ -170,6 +190,9 @@ export class Now {
       corrections: this.corrections,
       noted: this.noted,
       crossings: this.crossings,
+      "lane-done": this.laneDone,
+      "lane-cleared-at": time("lane-cleared"),
+      team: [...this.own.values()],
       "taken-back": this.takenBack,
       devices: this.devices,
       leads: this.leads,

@@ -1,5 +1,6 @@
 // From a press to the events that it says: vestry/hospital/anteroom/presses.py, in the browser.
 
+import { courseOf } from "./fold.js";
 import { groupEnd } from "./now.js";
 
 const TOPICS = {
@@ -29,7 +30,7 @@ function done(press, steps) {
 
 /** The kinds and payloads that a press says, in order. said: {step, events, recovery, by, reason, note, ...} */
 export function eventsOf(press, said, led, state) {
-  const course = state.course === "plan" ? led.plan : (led.recoveries.get(state.course) ?? led.plan);
+  const course = courseOf(led, state.course) ?? led.plan;
   const { step } = said;
   switch (press) {
     case "read":
@@ -66,6 +67,12 @@ export function eventsOf(press, said, led, state) {
       return [["abandoned", { reason: said.reason }]];
     case "closed":
       return [["closed", {}]];
+    case "lane-cleared":
+      return [["lane-cleared", { done: [said.what] }]];
+    case "undressing-begun":
+      return [["undressing-begun", { role: said.role, how: said.how }]];
+    case "undressing-left-out":
+      return [["undressing-left-out", { role: said.role, reason: said.reason }]];
     case "observer-handed-over":
       return [["observer-handed-over", { to: said.to, ...named(said, { note: "note" }) }]];
     case "device-taken-over":

@@ -1,10 +1,11 @@
 // What the observer's screen shows for a state. Only what is needed now; no margins and no quantities: they read as
 // permission.
 
+import { over, ownWay, walked } from "./after.js";
 import { h, icons } from "./drawing.js";
 import { answerScreen, held, holdCard } from "./holding.js";
 import { time } from "./shown.js";
-import { over, stepScreen, stopPoint, walked } from "./steps.js";
+import { stepScreen, stopPoint } from "./steps.js";
 
 export { Shown } from "./shown.js";
 
@@ -21,8 +22,8 @@ export function drawn(app, shown) {
       ? still(h("small", {}, shown.kind === "over" ? `entry ${shown.state.stage}` : "last step done"))
       : h("button", { type: "button", class: "stop-edge", "data-stop": true, "data-press": "stopped", onclick: () => app.press("stopped", { step: shown.steps[0].id }) },
           icons.hand(), h("b", {}, "STOP"));
-  const phase = shown.course.name !== "plan" ? "the approved answer"
-    : { doffing: "way out", after: "way out", entry: "inside" }[shown.steps[0]?.phase] ?? "before going in";
+  const phase = ownWay(shown) ?? (shown.course.name !== "plan" ? "the approved answer"
+    : { doffing: "way out", after: "way out", entry: "inside" }[shown.steps[0]?.phase] ?? "before going in");
   const strip = [
     h("span", {}, h("b", {}, shown.people.get(shown.state.wearer)?.name ?? ""), `, ${phase}`),
     h("span", { class: "title" }, shown.carried.approval.title),

@@ -1,5 +1,6 @@
 // What the screens need to know, worked out from the bundle and the state.
 
+import { courseOf } from "./fold.js";
 import { actual, stillHere } from "./interpret.js";
 import { groupEnd } from "./now.js";
 import { offered } from "./offering.js";
@@ -26,7 +27,7 @@ export class Shown {
   constructor(bundle, led, state) {
     const { carried } = bundle;
     Object.assign(this, { bundle, carried, led, state, words: carried.words });
-    this.course = state.course === "plan" ? led.plan : led.recoveries.get(state.course);
+    this.course = courseOf(led, state.course);
     this.actual = actual(carried.program, state);
     this.people = new Map(bundle.people.map((one) => [one["sign-in"], one]));
     this.kind = this.#kind();
@@ -57,6 +58,7 @@ export class Shown {
   }
 
   given(part) {
+    if (part === "wearer" && this.course.role) return this.given(this.course.role); // whose own way out it is
     const who = this.people.get(this.state[part]);
     return who?.given ?? { wearer: "The wearer", observer: "The observer", assistant: "The assistant" }[part];
   }

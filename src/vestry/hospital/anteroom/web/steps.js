@@ -49,22 +49,3 @@ export function stepScreen(app, shown) {
     : [button(app, "read", "Read aloud", { go: true, said })];
   return [h("main", { class: "stage" }, head, rest, picture(shown, false)), low(shown, ...keys.filter(Boolean))];
 }
-
-export function walked(app, shown) {
-  return [
-    h("main", { class: "stage" }, h("div", { class: "head" },
-      h("div", { class: "who" }, h("span", { class: "on" }, `${shown.given("wearer")} is on the clean side`)),
-      act("Every step is done."),
-      h("p", { class: "aside" }, "Wipe the tablet, its stand and the pedal. Turn the lane around: seat, floor, bins, what is used up."))),
-    low(shown, button(app, "closed", "Close the entry", { go: true })),
-  ];
-}
-
-export function over(app, shown) {
-  const ended = shown.state.stage === "closed" ? "The entry is closed." : "The entry ended early.";
-  return [
-    h("main", { class: "stage" }, h("div", { class: "head" }, act(ended),
-      h("p", { class: "aside" }, "Leave this tablet on until everything is sent: the number stands above."))),
-    h("div", { class: "low" }, h("div", { class: "keys" }, h("button", { type: "button", class: "go", onclick: () => app.leave() }, "Other entries"))),
-  ];
-}
