@@ -51,6 +51,19 @@ def actual(program: Program, state: EntryState) -> Actual:
     )
 
 
+def actual_events(program: Program, state: EntryState) -> tuple[tuple[str, ...], bool]:
+    """The ids of the program's events that were said to happen, and whether the program knows all of it.
+
+    Soil that was seen has no event: it makes the answer not whole.
+    """
+    happening: set[int] = set()
+    whole = not any(flag.what == OUT_OF_ORDER for flag in state.flags)
+    for one in state.deviations:
+        if one.course == PLAN:
+            whole &= _happened(program, one, happening, {}) and one.kind != "soiling"
+    return tuple(program.events[n].id for n in sorted(happening)), whole
+
+
 def _happened(program: Program, one: Deviation, happening: set[int], seen: dict[int, set[int]]) -> bool:
     """Add what a deviation says to what happens; whether the program knows all of it."""
     if one.kind == "soiling":

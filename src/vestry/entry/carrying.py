@@ -53,7 +53,8 @@ def carried(
     """What a tablet carries of this procedure.
 
     program   the compiled way out that was approved
-    scenes    those of each answer, by its name (procedure.recovery_scenes), and of each own way out (procedure.own_scenes)
+    scenes    those of each answer, by its name (procedure.recovery_scenes), and of each own way out
+              (procedure.own_scenes)
     """
     return _Carrying(approved, program, scenes, catalogue, words).all(title)
 

@@ -1,4 +1,4 @@
-"""What an entry is led along: the plan's steps, the approved recoveries that it may turn into, and the team's own ways out."""
+"""What an entry is led along: the plan, the recoveries it may turn into, the team's own ways out."""
 
 from __future__ import annotations
 
