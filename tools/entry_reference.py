@@ -28,7 +28,8 @@ SAID: dict[str, Any] = {
     "decided-by": "Sander Brook", "who": "assistant", "untimed": True,
     "recovery": "answer-0123456789abcdef", "reason": "put right", "text": "boot torn",
     "note": "as seen", "direction": "out", "wiped": True, "label": "17", "receiver": "laboratory", "identified": True,
-    "worn": ["gown-impermeable", "inner-gloves-long"], "role": "assistant", "how": "observed", "done": ["floor", "seat"],
+    "worn": ["gown-impermeable", "inner-gloves-long"], "role": "assistant", "how": "observed",
+    "done": ["floor", "seat"],
 }  # fmt: skip
 """What the example says in each field; invented."""
 

@@ -360,6 +360,8 @@ def test_a_hand_over_without_badge_and_pin_counts_and_is_flagged():
     state = fold(LED, [opened(), event("observer-handed-over", to="ilse", identified=False)])
     assert state.observer == "ilse"
     assert [one.what for one in state.flags] == ["handed over without badge and PIN"]
+
+
 # ---- after the wearer is out ----
 
 ASSISTANT = Course(

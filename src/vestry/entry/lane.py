@@ -39,7 +39,7 @@ class Pass:
 
 
 def where(led: Led, state: EntryState) -> Where:
-    """Where the wearer is. They are in the lane from the move into it, or from the first step of the way out."""
+    """Where the wearer is. They are in the lane from when the way out was said to begin, or from the move into it."""
     if state.left_at is not None:
         return "out"
     if state.entered_at is None:
@@ -48,7 +48,7 @@ def where(led: Led, state: EntryState) -> Where:
 
 
 def _in_lane(led: Led, state: EntryState) -> bool:
-    if state.course != PLAN:
+    if state.course != PLAN or state.coming_out_at is not None:
         return True
     done = {one.step for one in state.steps if one.done and one.course == PLAN}
     moves = [step.id for step in led.plan.steps if step.act == "move" and step.to in ("doffing-area", "anteroom")]
