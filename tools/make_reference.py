@@ -209,7 +209,7 @@ def commands() -> tuple[str, str]:
         "[amounts-differ](schemas/amounts-differ.json), `whatif` [whatif](schemas/whatif.json),\n"
         "`scan` [scan](schemas/scan.json), `forecast` [forecast](schemas/forecast.json),\n"
         "`roster` [roster](schemas/roster.json),\n"
-        "`ready` [ready](schemas/ready.json),\n"
+        "`ready` [ready](schemas/ready.json), `begin` [begun](schemas/begun.json),\n"
         "`air` [air](schemas/air.json), `dilute` [dilute](schemas/dilute.json),\n"
         "`waste` [waste](schemas/waste.json), `heat predict` [heat-predicted](schemas/heat-predicted.json),\n"
         "`heat index` [heat-index](schemas/heat-index.json), `heat measured`\n"
@@ -364,6 +364,7 @@ PRINTED: dict[str, dict[str, Any]] = {
         plan={"type": "object", "description": "as plan.json"},
         assurance={"type": "object", "description": "as assurance.json"},
     ),
+    "begun": _object(**{"format-version": {"const": 1}, "administrator": STRING, "set-up-code": STRING}),
     "no-plan": _object(
         plan={"type": "null"},
         why=STRING,

@@ -64,7 +64,12 @@ def addresses(
         asked = (
             f"?of=order:{ORDER}" if route in ("explain/why.pdf", "amounts/found.json", "amounts/found.pdf") else asked
         )
-        for part, value in (("<uuid:key>", key), ("<slug:name>", ORDER), ("<slug:hazard>", "mers")):
+        for part, value in (
+            ("<uuid:key>", key),
+            ("<int:key>", str(version.approved_by_id)),
+            ("<slug:name>", ORDER),
+            ("<slug:hazard>", "mers"),
+        ):
             route = route.replace(part, value)
         return "/" + route.replace("<str:secret>", feed[0]) + asked
 

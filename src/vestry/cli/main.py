@@ -35,6 +35,7 @@ NAMES = (
     "dilute",
     "waste",
     "heat",
+    "begin",
     "serve",
     "demo",
     "verify-record",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
+from vestry.hospital.access import giving_pages, second_pages
 from vestry.hospital.access import views as access
 from vestry.hospital.anteroom import device_pages, device_views, upload
 from vestry.hospital.anteroom import views as anteroom
@@ -35,13 +36,18 @@ from vestry.hospital.rooms import waste as rooms_waste
 urlpatterns = [
     path("", home.home),
     path("sign-in/", access.sign_in),
+    path("sign-in/second/", access.second_step),
+    path("sign-in/first/", access.first_time),
     path("sign-out/", access.sign_out),
     path("language/", access.language),
+    path("second-factor/", second_pages.own),
+    path("second-factor/end/", second_pages.end),
     path("people/", people_pages.register),
     path("people/able/", able.able),
     path("people/me/", people_pages.my_page),
     path("people/new/", people_pages.new_person),
-    path("people/roles/", access.people),
+    path("people/roles/", giving_pages.people),
+    path("people/roles/<int:key>/", giving_pages.person),
     path("people/import/", importing.import_people),
     path("people/import/<uuid:key>/", importing.people_draft),
     path("people/export.csv", exporting.people_csv),

@@ -18,6 +18,9 @@ from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonRes
 from vestry.hospital.access.table import ENROLLED, TABLE, allowed
 
 log = logging.getLogger("vestry.access")
+MISSING = "second-factor-is-missing"
+"""In a session: whoever signed in needs a second factor and has none yet. Until then one page is open to them."""
+_WITHOUT = frozenset({"sign-in", "sign-out", "set-own-second-factor"})
 View = TypeVar("View", bound=Callable[..., HttpResponse])
 
 
@@ -62,6 +65,8 @@ class DoorMiddleware:
             return self._tablet(request, action)
         user: Any = request.user
         signed_in = user.is_authenticated and user.is_active
+        if signed_in and action not in _WITHOUT and request.session.get(MISSING):
+            return HttpResponseRedirect("/second-factor/")
         if allowed(action, user.roles if signed_in else (), signed_in=signed_in):
             return None
         if not signed_in and request.method in ("GET", "HEAD"):

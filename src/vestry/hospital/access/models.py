@@ -1,4 +1,7 @@
-"""People who sign in, the roles given to them, and sign-ins that failed."""
+"""People who sign in, the roles given to them, how they show who they are, and sign-ins that failed.
+
+Roles are a table that changes; AccessChanged tells every change and is written once.
+"""
 
 from __future__ import annotations
 
@@ -7,7 +10,8 @@ from functools import cached_property
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
 
-from vestry.hospital.access.table import ROLE_NAMES, ROLES, allowed
+from vestry.hospital.access.table import ROLE_NAMES, ROLES, SECOND_FACTOR, allowed
+from vestry.hospital.keeping import Once
 
 
 class People(BaseUserManager["User"]):
@@ -41,6 +45,16 @@ class User(AbstractBaseUser):
 
     def may(self, action: str) -> bool:
         return self.is_active and allowed(action, self.roles, signed_in=True)
+
+    @property
+    def needs_second_factor(self) -> bool:
+        """Whether a role of theirs asks for one (access/table.py)."""
+        return bool(self.roles & SECOND_FACTOR)
+
+    @property
+    def second_factor(self) -> SecondFactor | None:
+        """The one in force."""
+        return SecondFactor.objects.filter(user=self, ended=None).first()
 
     @property
     def role_names(self) -> list[str]:
@@ -77,3 +91,99 @@ class FailedSignIn(models.Model):
 
     def __str__(self) -> str:
         return f"{self.sign_in} at {self.at:%H:%M}"
+
+
+class AccessChanged(Once):
+    """Somebody's access was changed. `by` is empty where it was done on the server itself."""
+
+    WHATS = (
+        ("added", "added"),
+        ("roles", "roles changed"),
+        ("ended", "may not sign in any more"),
+        ("again", "may sign in again"),
+        ("code", "new set-up code"),
+        ("password", "password set"),
+        ("factor-set", "second factor set up"),
+        ("factor-ended", "second factor ended"),
+        ("factor-code", "signed in with a spare code"),
+    )
+
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="changes")
+    what = models.CharField(max_length=20, choices=WHATS)
+    roles = models.JSONField(default=list)
+    reason = models.CharField(max_length=400, blank=True)
+    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+", null=True)
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("-pk",)
+
+    def __str__(self) -> str:
+        return f"{self.user}: {self.get_what_display()}"
+
+
+class SetUpCode(Once):
+    """A code with which somebody sets a password, once. It is told once; only its hash is kept."""
+
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="codes")
+    code_hash = models.CharField(max_length=64, unique=True)
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("-pk",)
+
+    def __str__(self) -> str:
+        return f"code of {self.user}"
+
+
+class SetUpCodeUsed(Once):
+    """A set-up code that set a password."""
+
+    code = models.OneToOneField(SetUpCode, on_delete=models.PROTECT, related_name="used")
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"{self.code}, used"
+
+
+class SecondFactor(Once):
+    """What somebody's phone shares with this server. The newest that is not ended counts.
+
+    secret   base 32; whoever reads the database can make its codes, so it is as secret as the data folder
+    spare    hashes of spare codes, each for one sign-in
+    """
+
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="factors")
+    secret = models.CharField(max_length=64)
+    spare = models.JSONField(default=list)
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("-pk",)
+
+    def __str__(self) -> str:
+        return f"second factor of {self.user}"
+
+
+class SecondFactorEnded(Once):
+    """A second factor that is worth nothing any more."""
+
+    factor = models.OneToOneField(SecondFactor, on_delete=models.PROTECT, related_name="ended")
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"{self.factor}, ended"
+
+
+class SecondFactorUsed(Once):
+    """A code that was taken: it is not taken again. `code` is the half minute it stands for, or a spare code's hash."""
+
+    factor = models.ForeignKey(SecondFactor, on_delete=models.PROTECT, related_name="uses")
+    code = models.CharField(max_length=64)
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints = (models.UniqueConstraint(fields=["factor", "code"], name="one_use_of_a_code"),)
+
+    def __str__(self) -> str:
+        return f"{self.factor}, used"

@@ -29,6 +29,9 @@ ROLE_NAMES: Mapping[Role, str | Promise] = {
     "administrator": _("administrator"),
 }
 
+SECOND_FACTOR: frozenset[str] = frozenset({"programme-lead", "occupational-health", "administrator"})
+"""Roles that sign in with a second factor: they approve, read what is about health, or give access."""
+
 ANYONE = "anyone"
 SIGNED_IN = "signed-in"
 ENROLLED = "enrolled-tablet"
@@ -39,6 +42,7 @@ TABLE: Mapping[str, str | frozenset[str]] = {
     "sign-in": ANYONE,
     "sign-out": SIGNED_IN,
     "choose-language": ANYONE,
+    "set-own-second-factor": SIGNED_IN,
     "see-home": SIGNED_IN,
     "plan-case": frozenset({"programme-lead", "shift-lead"}),
     "see-plans": frozenset({"programme-lead", "shift-lead", "auditor"}),
@@ -77,6 +81,7 @@ TABLE: Mapping[str, str | frozenset[str]] = {
     "release-bag": frozenset({"programme-lead"}),
     "collect-bag": frozenset({"programme-lead", "shift-lead"}),
     "see-people": frozenset({"administrator", "programme-lead"}),
+    "give-access": frozenset({"administrator"}),
     "see-register": frozenset({"programme-lead", "shift-lead", "occupational-health", "auditor"}),
     "see-registered": _EVERY - {"administrator"},
     "edit-register": frozenset({"programme-lead"}),
@@ -102,6 +107,7 @@ ACTION_NAMES: Mapping[str, str] = {
     "sign-in": "sign in",
     "sign-out": "sign out",
     "choose-language": "choose the language of the pages",
+    "set-own-second-factor": "set up, renew or end one's own second factor",
     "see-home": "see the first page",
     "plan-case": "plan for a case",
     "see-plans": "see a plan with routes and further errors",
@@ -139,7 +145,8 @@ ACTION_NAMES: Mapping[str, str] = {
     "tell-result": "write the result of a case, on which bags wait",
     "release-bag": "let a bag go, in its stream or into another",
     "collect-bag": "write that a released bag was handed over",
-    "see-people": "see who has which role",
+    "see-people": "see who has which role, and every change of it",
+    "give-access": "add somebody, give and take roles, end a sign-in, give a new code, take a lost second factor away",
     "see-register": "see the register of people (body measures: the lead and health alone)",
     "see-registered": "see one person's page (observers and staff: their own)",
     "edit-register": "add to the register and import to it",

@@ -1,21 +1,33 @@
-"""Signing in and out; who has which role."""
+"""Signing in, with a second factor where there is one, and out; setting a password with a code."""
 
 from __future__ import annotations
 
+import logging
+from datetime import datetime
+
 from django.conf import settings
+from django.contrib import messages
 from django.contrib.auth import authenticate, login, logout
+from django.db import IntegrityError
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.utils import timezone
 from django.utils.http import url_has_allowed_host_and_scheme
-from django.utils.translation import gettext
+from django.utils.translation import gettext, gettext_noop
+from django.views.decorators.cache import never_cache
 
-from vestry.hospital.access import slowing
-from vestry.hospital.access.door import door
-from vestry.hospital.access.forms import SignInForm
-from vestry.hospital.access.models import User
+from vestry.hospital.access import giving, second, slowing
+from vestry.hospital.access.door import MISSING, door
+from vestry.hospital.access.forms import CodeForm, PasswordForm, SignInForm
+from vestry.hospital.access.models import SetUpCode, User
 from vestry.hospital.language import COOKIE, known
 from vestry.hospital.writing import writing
+
+log = logging.getLogger("vestry.access")
+BACKEND = "django.contrib.auth.backends.ModelBackend"
+WAITING = "second-factor-waits-for"
+FOR_A_CODE = 5 * 60
+TOO_MANY = gettext_noop("Too many tries. Wait a quarter of an hour, or ask the administrator.")
 
 
 @door(GET="sign-in", POST="sign-in")
@@ -25,18 +37,83 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     form = SignInForm(request.POST)
     if not form.is_valid():
         return _page(request, form, 422)
-    name, address, now = form.cleaned_data["sign_in"], str(request.META.get("REMOTE_ADDR", ""))[:45], timezone.now()
+    name, address, now = form.cleaned_data["sign_in"], _address(request), timezone.now()
     if slowing.too_many(name, address, now):
-        form.add_error(None, gettext("Too many tries. Wait a quarter of an hour, or ask the administrator."))
+        form.add_error(None, gettext(TOO_MANY))
         return _page(request, form, 429)
     user = authenticate(request, username=name, password=form.cleaned_data["password"])
     if user is None:
         slowing.failed(name, address, now)
         form.add_error(None, gettext("Name and password do not fit together."))
         return _page(request, form, 422)
+    if user.second_factor is not None:
+        # Not signed in yet: only who it would be is kept, for as long as a code needs.
+        request.session.flush()
+        request.session[WAITING] = {"user": user.pk, "at": now.timestamp(), "next": _next(request)}
+        return HttpResponseRedirect("/sign-in/second/")
     slowing.succeeded(name)
     login(request, user)
+    if second.required(user):
+        request.session[MISSING] = True
+        return HttpResponseRedirect("/second-factor/")
     return HttpResponseRedirect(_next(request))
+
+
+@never_cache
+@door(GET="sign-in", POST="sign-in")
+def second_step(request: HttpRequest) -> HttpResponse:
+    """The code, after the password was right."""
+    waiting, now = request.session.get(WAITING), timezone.now()
+    user = User.objects.filter(pk=waiting["user"], is_active=True).first() if waiting else None
+    if not waiting or user is None or now.timestamp() - waiting["at"] > FOR_A_CODE:
+        request.session.flush()
+        return HttpResponseRedirect("/sign-in/")
+    form, status, address = CodeForm(request.POST or None), 200, _address(request)
+    if request.method == "POST":
+        status = 422
+        if slowing.too_many(user.sign_in, address, now):
+            form.add_error(None, gettext(TOO_MANY))
+            status = 429
+        elif form.is_valid():
+            if second.take(user, form.cleaned_data["code"], now):
+                slowing.succeeded(user.sign_in)
+                login(request, user, backend=BACKEND)
+                request.session.pop(WAITING, None)
+                return HttpResponseRedirect(waiting["next"])
+            slowing.failed(user.sign_in, address, now)
+            log.warning("refused: a second factor that does not fit, for %s", user.sign_in)
+            form.add_error("code", gettext("This code does not fit, or was used already. Wait for the next one."))
+    return render(request, "access/second-step.html", {"form": form}, status=status)
+
+
+@never_cache
+@door(GET="sign-in", POST="sign-in")
+def first_time(request: HttpRequest) -> HttpResponse:
+    """Set a password with a code from the administrator."""
+    form, now, address, status = PasswordForm(request.POST or None), timezone.now(), _address(request), 200
+    if request.method == "POST":
+        status = 422
+        name = str(request.POST.get("sign_in", ""))[:60].lower()
+        if slowing.too_many(name, address, now):
+            form.add_error(None, gettext(TOO_MANY))
+            status = 429
+        elif form.is_valid():
+            held = giving.holder(name, form.cleaned_data["code"], now)
+            if held is not None and _set(*held, form.cleaned_data["password"], now):
+                messages.info(request, gettext("Your password is set. Sign in with it."))
+                return HttpResponseRedirect("/sign-in/")
+            slowing.failed(name, address, now)
+            log.warning("refused: a set-up code that does not fit, for %s", name)
+            form.add_error("code", gettext("Name and code do not fit together, or the code is too old or used."))
+    return render(request, "access/first-time.html", {"form": form}, status=status)
+
+
+def _set(user: User, code: SetUpCode, password: str, now: datetime) -> bool:
+    try:
+        giving.set_password(user, code, password, now)
+    except IntegrityError:
+        return False
+    return True
 
 
 @door(POST="sign-out")
@@ -58,14 +135,12 @@ def language(request: HttpRequest) -> HttpResponse:
     return response
 
 
-@door(GET="see-people")
-def people(request: HttpRequest) -> HttpResponse:
-    listed = User.objects.prefetch_related("grants").order_by("name")
-    return render(request, "access/people.html", {"people": listed})
-
-
 def _page(request: HttpRequest, form: SignInForm, status: int) -> HttpResponse:
     return render(request, "access/sign-in.html", {"form": form, "next": _next(request)}, status=status)
+
+
+def _address(request: HttpRequest) -> str:
+    return str(request.META.get("REMOTE_ADDR", ""))[:45]
 
 
 def _next(request: HttpRequest) -> str:
