@@ -22,7 +22,8 @@ SORTS: dict[str, Any] = {
     "flag": {"type": "boolean"},
 }
 SAID: dict[str, Any] = {
-    "wearer": "noor", "observer": "tomas", "assistant": "petra", "drill": True, "pace": "one-press", "may": True,
+    "wearer": "noor", "observer": "tomas", "assistant": "petra", "drill": True, "pace": "one-press", "room": "room-1",
+    "limit-minutes": "43", "limit-by": "core", "limit-why": "shortened", "may": True,
     "events": ["not-sure"], "item": "outer-gloves-long", "surface": "gown-impermeable.front", "seconds": "22",
     "short": True, "site": "wrist", "sort": "skin", "to": "ilse", "by": "tomas", "what": "torn outer glove",
     "decided-by": "Sander Brook", "who": "assistant", "untimed": True,

@@ -24,7 +24,14 @@ def bundle() -> Bundle:
         invented=True,
         carried=real(example()).carried,
         people=(),
-        clocks=Clocks(limit_minutes=120, limit_source="hospital"),
+        clocks=Clocks(
+            limit_minutes=120,
+            limit_source="hospital",
+            policy_minutes=120,
+            limit_by="policy",
+            limit_why="no-room",
+            limit_says="120 min",
+        ),
     )
 
 

@@ -145,10 +145,22 @@ class BundlePerson(Value):
 
 
 class Clocks(Value):
-    """Times that inform: the unit's own limit inside, in minutes."""
+    """Times that inform.
+
+    limit_minutes    how long this entry may last inside: the unit's limit, or less where heat shortened it at opening
+    limit_source     where the unit's limit comes from
+    policy_minutes   the unit's own limit
+    limit_by         what set the minutes: `policy`, `core` (core temperature), `loss-most` (loss of water)
+    limit_why        why heat shortened it or not, as in the event `opened`; empty where the entry does not say
+    limit_says       the same in words, to be shown beside the clock
+    """
 
     limit_minutes: int
     limit_source: Id
+    policy_minutes: int
+    limit_by: str
+    limit_why: str
+    limit_says: str
 
 
 class Bundle(Value):

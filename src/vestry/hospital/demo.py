@@ -127,6 +127,8 @@ def _fill(password: str, progress: Callable[[str, int], None]) -> None:
         fill_registers(lead, people["oona"])
         Unit.objects.create(name=NAME, invented=True)
         rooms_demo.fill(people, now)
+        rooms_demo.gear_of(lead, wet.procedure.slug, now)
+        rooms_demo.gear_of(lead, stable.procedure.slug, now, woven=("0.9", "0.36"))
     progress("Own facts laid over ours; what they touch is assured again", 0)
     _adopt_own_facts(lead)
 

@@ -30,6 +30,7 @@ from vestry.hospital.record import views as record
 from vestry.hospital.registers import able, exporting, importing, people_pages, picking_pages, stock_pages, unit_pages
 from vestry.hospital.rooms import air as rooms_air
 from vestry.hospital.rooms import disinfectant as rooms_disinfectant
+from vestry.hospital.rooms import heat as rooms_heat
 from vestry.hospital.rooms import register as rooms_register
 from vestry.hospital.rooms import waste as rooms_waste
 
@@ -124,6 +125,10 @@ urlpatterns = [
     path("rooms/waste/result/", rooms_waste.result),
     path("rooms/waste/release/", rooms_waste.let_go),
     path("rooms/waste/collect/", rooms_waste.collect),
+    path("heat/", rooms_heat.heat),
+    path("heat/gear/", rooms_heat.gear),
+    path("heat/index/", rooms_heat.index),
+    path("heat/strain/", rooms_heat.strain),
     path("tablets/", device_pages.tablet_list),
     path("tablets/<uuid:key>/revoke/", device_pages.revoke),
     path("badge/", device_pages.own_badge),

@@ -8,12 +8,13 @@ from functools import lru_cache
 from threading import Lock
 
 from vestry.contact.program import Program
-from vestry.entry.bundle import Bundle, BundlePerson, Carried, Clocks
+from vestry.entry.bundle import Bundle, BundlePerson, Carried
 from vestry.entry.carrying import carried
 from vestry.entry.courses import own_course
 from vestry.hospital import facts
 from vestry.hospital.access.models import User
 from vestry.hospital.access.people import with_role
+from vestry.hospital.anteroom.clock import clocks_of
 from vestry.hospital.anteroom.tablets import badge_of, pin_of
 from vestry.hospital.desk.mapper import answer_scenes_of, approved_of, own_scenes_of
 from vestry.hospital.desk.models import ApprovalBasis, ProcedureVersion, Unit
@@ -30,7 +31,7 @@ def bundle_of(entry: Entry, person: User, language: str = SOURCE) -> bytes:
 
     language  of its words; a real entry is given none that no speaker of the trade has reviewed, whoever asks
     """
-    unit, policy = Unit.current(), approved_of(entry.version_id).plan.policy
+    unit = Unit.current()
     with _ONE_AT_A_TIME:  # it takes seconds the first time: two tablets of one entry ask at once
         carries = _carried(entry.version_id, for_entry(language, entry.drill))
     made = Bundle(
@@ -40,7 +41,7 @@ def bundle_of(entry: Entry, person: User, language: str = SOURCE) -> bytes:
         invented=unit.invented,
         carried=carries,
         people=people_of(entry, person),
-        clocks=Clocks(limit_minutes=policy.limit_minutes, limit_source=policy.limit_source),
+        clocks=clocks_of(entry),
     )
     return json.dumps(made.as_json(), ensure_ascii=False, separators=(",", ":")).encode()
 

@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy as _
 from vestry.entry import LANE_TASKS
 from vestry.hospital.access.models import User
 from vestry.hospital.access.people import with_role
+from vestry.hospital.rooms.mapper import rooms
 
 PRESSES = (
     "stop-said",
@@ -52,6 +53,11 @@ class StartForm(forms.Form):
         required=False,
         to_field_name="sign_in",
     )
+    room = forms.ChoiceField(
+        label=_("Room"),
+        required=False,
+        help_text=_("With a fresh reading of its heat the clock may be shorter than the unit's limit."),
+    )
     drill = forms.BooleanField(label=_("This is a drill"), required=False)
     one_press = forms.BooleanField(
         label=_("One press for each step"),
@@ -69,6 +75,8 @@ class StartForm(forms.Form):
             field: Any = self.fields[name]
             field.queryset = people
             field.error_messages["invalid_choice"] = f"{field.label}: nobody of that name may be chosen here."
+        room: Any = self.fields["room"]
+        room.choices = [("", _("not said")), *((one.code, one.name) for one in rooms() if not one.out_of_use)]
         if needs_assistant:
             self.fields["assistant"].required = True
 

@@ -14,6 +14,7 @@ from django.views.decorators.cache import never_cache
 from vestry.entry import BadEvent, EntryState, Event, fold
 from vestry.hospital.access.door import door
 from vestry.hospital.access.people import visitor
+from vestry.hospital.anteroom.clock import clocks_of
 from vestry.hospital.anteroom.forms import PressForm, StartForm
 from vestry.hospital.anteroom.presses import events_of as said_by
 from vestry.hospital.anteroom.screen import Screen, screen
@@ -27,6 +28,7 @@ from vestry.hospital.record.models import Entry
 from vestry.hospital.record.reading import entry_led_by, entry_seen_by
 from vestry.hospital.record.store import append, events_of
 from vestry.hospital.record.views import next_counter
+from vestry.hospital.rooms.heat_now import as_said, clock_at_opening
 from vestry.hospital.writing import writing
 
 
@@ -57,6 +59,10 @@ def _open(request: HttpRequest, version: ProcedureVersion, said: dict[str, Any])
     payload: dict[str, Any] = people | {"drill": said["drill"]}
     if said["one_press"]:
         payload["pace"] = "one-press"
+    if said["room"]:
+        payload["room"] = said["room"]
+    policy = approved_of(version.pk).plan.policy.limit_minutes
+    payload |= as_said(clock_at_opening(policy, version.procedure.slug, said["room"], now))
     with writing():
         entry = Entry.objects.create(
             version=version,
@@ -174,9 +180,7 @@ def wearer(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
             "shown": shown,
             "token": token_of(state),
             "read": shown.kind == "step" and shown.read,
-            "minutes_left": minutes_left(
-                state, approved_of(entry.version.pk).plan.policy.limit_minutes, timezone.now()
-            ),
+            "minutes_left": minutes_left(state, clocks_of(entry).limit_minutes, timezone.now()),
         },
     )
 

@@ -14,6 +14,7 @@ from vestry.hospital.language import words_now
 from vestry.hospital.record.mapper import led_of
 from vestry.hospital.record.models import Entry
 from vestry.hospital.record.store import events_of
+from vestry.hospital.rooms.heat_now import told as limit_told
 from vestry.sequence import say
 from vestry.trade.words import UnknownWord
 
@@ -196,6 +197,8 @@ class _Namer:
             parts = [self.happened(tuple(str(one) for one in event.payload["events"]))]
         elif event.kind == "opened":
             parts = [self.people.get(str(event.payload.get(who)), "") for who in ("wearer", "observer", "assistant")]
+            if event.payload.get("limit-why"):
+                parts.append(limit_told(event.payload, approved_of(self.entry.version_id).plan.policy.limit_minutes))
         else:
             parts = []
         told = ("reason", "decided-by", "text", "note", "to", "item", "site")

@@ -1,4 +1,4 @@
-"""Rooms of the invented hospital: three in the register, readings (one outside), what was made up, bags on hold."""
+"""Rooms of the invented hospital: three in the register, readings (one outside), heat, what was made up, bags."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import Any
 
 from vestry.hospital.rooms.disinfectant import recipe_of
 from vestry.hospital.rooms.mapper import operations
-from vestry.hospital.rooms.models import BagHappened, MadeUp, RoomCheck, RoomVersion
+from vestry.hospital.rooms.models import BagHappened, HeatGear, HeatReading, MadeUp, RoomCheck, RoomVersion
 from vestry.room.checks import checked
 from vestry.room.dilution import mix_liquid
 from vestry.room.strength import strength
@@ -57,8 +57,38 @@ def fill(people: dict[str, Any], now: datetime) -> None:
             by=observer,
             at=now - timedelta(hours=hours),
         )
+    _heat(observer, now)
     _made_up(shift, now)
     _bags(people, now)
+
+
+def _heat(observer: Any, now: datetime) -> None:
+    """Two rooms read, one of them hot."""
+    for code, air, humidity in (("room-1", "22.5", "45"), ("room-2", "36", "70")):
+        HeatReading.objects.create(
+            code=code,
+            air=Decimal(air),
+            humidity=Decimal(humidity),
+            speed=Decimal("0.1"),
+            written=f"{air}, {humidity} %, 0.1 m/s",
+            note=INVENTED,
+            by=observer,
+            at=now - timedelta(minutes=40),
+        )
+
+
+def gear_of(lead: Any, procedure: str, now: datetime, *, woven: tuple[str, str] | None = None) -> None:
+    """How warm a procedure is; without values its clothing lets no vapour through."""
+    HeatGear.objects.create(
+        procedure=procedure,
+        metabolic=Decimal(165),
+        impermeable=woven is None,
+        clothing=Decimal(woven[0]) if woven else None,
+        permeability=Decimal(woven[1]) if woven else None,
+        reason=INVENTED,
+        by=lead,
+        at=now - timedelta(days=20),
+    )
 
 
 def _made_up(person: Any, now: datetime) -> None:

@@ -67,6 +67,69 @@ class RoomCheck(Once):
         return f"{self.code}: {self.written}"
 
 
+class HeatReading(Once):
+    """Temperature and humidity read in a room, in degrees Celsius, percent, m/s; `written` is what was typed.
+
+    radiant   None: taken as the air
+    """
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    code = models.SlugField(max_length=40)
+    air = models.DecimalField(max_digits=6, decimal_places=3)
+    humidity = models.DecimalField(max_digits=6, decimal_places=3)
+    speed = models.DecimalField(max_digits=6, decimal_places=3)
+    radiant = models.DecimalField(max_digits=6, decimal_places=3, null=True)
+    written = models.CharField(max_length=120)
+    note = models.TextField(blank=True)
+    by = models.ForeignKey(_PERSON, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("-at", "-id")
+        indexes = (models.Index(fields=["code", "at"], name="heat_reading_code"),)
+
+    def __str__(self) -> str:
+        return f"{self.code}: {self.written}"
+
+
+class HeatGear(Once):
+    """How warm a procedure's work and clothing are, by the unit's own word (vestry.heat.Gear). The newest counts.
+
+    metabolic   W per square metre;  clothing in clo and permeability None where impermeable
+    """
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    procedure = models.SlugField(max_length=120, db_index=True)
+    metabolic = models.DecimalField(max_digits=7, decimal_places=3)
+    impermeable = models.BooleanField()
+    clothing = models.DecimalField(max_digits=5, decimal_places=3, null=True)
+    permeability = models.DecimalField(max_digits=5, decimal_places=3, null=True)
+    reason = models.TextField()
+    by = models.ForeignKey(_PERSON, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("-at", "-id")
+
+    def __str__(self) -> str:
+        return self.procedure
+
+
+class HeatFound(Once):
+    """What the model said for the conditions of a reading and a procedure: a computation that is kept.
+
+    key    SHA-256 over the conditions and the digest of the facts;  found: vestry.heat.Predicted, None where refused
+    """
+
+    key = models.CharField(max_length=64, primary_key=True)
+    found = models.JSONField(null=True)
+    reasons = models.JSONField()
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return self.key
+
+
 class MadeUp(Once):
     """Disinfectant that was made up: what was asked, and the recipe as it was worked out then."""
 
