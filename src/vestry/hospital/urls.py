@@ -27,7 +27,16 @@ from vestry.hospital.desk import (
     weighing,
 )
 from vestry.hospital.record import views as record
-from vestry.hospital.registers import able, exporting, importing, people_pages, picking_pages, stock_pages, unit_pages
+from vestry.hospital.registers import (
+    able,
+    exporting,
+    gear_pages,
+    importing,
+    people_pages,
+    picking_pages,
+    stock_pages,
+    unit_pages,
+)
 from vestry.hospital.rooms import air as rooms_air
 from vestry.hospital.rooms import disinfectant as rooms_disinfectant
 from vestry.hospital.rooms import heat as rooms_heat
@@ -114,6 +123,7 @@ urlpatterns = [
     path("entries/<uuid:key>/", anteroom.lead),
     path("entries/<uuid:key>/press/", anteroom.press),
     path("entries/<uuid:key>/events/", upload.upload),
+    path("entries/<uuid:key>/gear/", gear_pages.gear),
     path("entries/<uuid:key>/wearer/", anteroom.wearer),
     path("entries/<uuid:key>/wearer/now/", anteroom.wearer_now),
     path("rooms/", rooms_register.register),

@@ -1,6 +1,7 @@
 """Stock: lots, the ledger of what came and went, what an entry uses up, powered units, and codes that are scanned."""
 
 from vestry.stock.entries import EntryUse, entry_use
+from vestry.stock.gear import OfLot, Part, Trouble, from_scans, lot_troubles, team_use, unit_troubles
 from vestry.stock.ledger import (
     Counted,
     Counts,
@@ -45,13 +46,16 @@ __all__ = [
     "Level",
     "Lot",
     "Movement",
+    "OfLot",
     "OnHand",
+    "Part",
     "Pick",
     "Picking",
     "PoweredUnit",
     "Quarantine",
     "Reserve",
     "Take",
+    "Trouble",
     "UnitEvent",
     "UnitState",
     "UsedIn",
@@ -60,14 +64,18 @@ __all__ = [
     "count",
     "entry_use",
     "fold",
+    "from_scans",
     "glove_pairs",
     "held_lots",
     "levels",
+    "lot_troubles",
     "on_hand",
     "picking",
     "reused",
     "size_of",
     "takes",
+    "team_use",
     "unit_state",
+    "unit_troubles",
     "where_used",
 ]

@@ -259,9 +259,9 @@ def test_a_closed_entry_takes_what_was_worn_from_the_shelf_once_however_often_it
     close(entry)
 
     assert entry.stage == "closed"
-    taken = {one.lot_id: one.quantity for one in StockMovement.objects.filter(entry=entry)}
+    taken = {one.lot_id: one.quantity for one in StockMovement.objects.filter(entry=entry, part="wearer")}
     assert taken == {lot.pk: 1 for lot in shelf.values()}
-    assert EntryPosting.objects.get().wanting == []
+    assert {one["part"] for one in EntryPosting.objects.get().wanting} == {"observer", "assistant"}
     before = balances()
     assert not post(entry)
     post_quietly(entry)
@@ -277,8 +277,8 @@ def test_what_the_shelf_does_not_know_is_written_down_as_wanting_and_not_made_up
     """Noor is not on the register, so nobody knows her sizes."""
     close(entry)
 
-    wanting = {one["item"] for one in EntryPosting.objects.get().wanting}
-    taken = {one.lot.item for one in StockMovement.objects.filter(entry=entry).select_related("lot")}
+    wanting = {one["item"] for one in EntryPosting.objects.get().wanting if one["part"] == "wearer"}
+    taken = {one.lot.item for one in StockMovement.objects.filter(entry=entry, part="wearer").select_related("lot")}
     assert wanting == {item for item, lot in shelf.items() if lot.size != "one-size"}
     assert taken == set(shelf) - wanting
     assert "no lot could be named" in signed_in("ingrid").get("/stock/").content.decode()

@@ -50,7 +50,8 @@ def start(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
         return render(request, "anteroom/start.html", {"version": version, "form": form}, status=422)
     entry = _open(request, version, form.cleaned_data)
     mine = visitor(request) == entry.observer or "shift-lead" in visitor(request).roles
-    return HttpResponseRedirect(f"/entries/{entry.pk}/" if mine else "/")
+    then = "gear/" if "scan" in request.POST else ""
+    return HttpResponseRedirect(f"/entries/{entry.pk}/{then}" if mine else "/")
 
 
 def _open(request: HttpRequest, version: ProcedureVersion, said: dict[str, Any]) -> Entry:

@@ -9,9 +9,11 @@ from django.shortcuts import render
 
 from vestry.hospital import facts
 from vestry.hospital.access.door import door
+from vestry.hospital.access.people import visitor
 from vestry.hospital.desk.mapper import approved_of
 from vestry.hospital.desk.models import ProcedureVersion
 from vestry.hospital.desk.standing import in_force
+from vestry.hospital.record.models import Entry
 from vestry.hospital.registers import ledger
 from vestry.hospital.registers.able import ask
 from vestry.hospital.registers.mapper import people_values, unit_event_value, unit_value
@@ -33,7 +35,17 @@ def pick(request: HttpRequest) -> HttpResponse:
     context: dict[str, Any] = {"versions": versions, "people": people, "chosen": chosen, "person": person}
     if chosen is not None:
         context |= _listed(chosen, person)
+        context["under_way"] = _under_way(request, chosen)
     return render(request, "registers/picking.html", context)
+
+
+def _under_way(request: HttpRequest, version: ProcedureVersion) -> list[Entry]:
+    """Entries along this version that are not over and that the visitor leads: what is put on there can be scanned."""
+    user = visitor(request)
+    if not user.may("lead-entry"):
+        return []
+    entries = Entry.objects.filter(version=version).exclude(stage__in=["closed", "abandoned"]).select_related("wearer")
+    return list((entries if "shift-lead" in user.roles else entries.filter(observer=user))[:20])
 
 
 def _listed(version: ProcedureVersion, person: RegisteredPerson | None) -> dict[str, Any]:

@@ -25,6 +25,7 @@ from vestry.hospital.registers import ledger
 from vestry.hospital.registers.mapper import movement_value, reserves_in_force
 from vestry.hospital.registers.models import (
     Balance,
+    EntryGear,
     EntryPosting,
     StockLot,
     StockMovement,
@@ -292,6 +293,7 @@ def _lot(request: HttpRequest, lot: StockLot, bound: forms.Form | None = None, s
         "page": page,
         "told": [(one, WORDS.term("movement", one.kind)) for one in page.object_list],
         "used": used,
+        "scanned": scanned_only(lot),
         "quarantines": reversed(quarantines),
         "move": bound if isinstance(bound, MoveForm) else MoveForm(initial=start, auto_id="move-%s"),
         "count": bound if isinstance(bound, CountForm) else CountForm(initial=start, auto_id="count-%s"),
@@ -299,6 +301,12 @@ def _lot(request: HttpRequest, lot: StockLot, bound: forms.Form | None = None, s
         "bound": bound,
     }
     return render(request, "registers/lot.html", context, status=status)
+
+
+def scanned_only(lot: StockLot) -> list[EntryGear]:
+    """Scans of this lot that the ledger does not have: the entry is not over, was a drill, or was posted before."""
+    posted = StockMovement.objects.filter(lot=lot, assumed=False).exclude(entry=None).values("entry_id")
+    return list(lot.gear.filter(back=None).exclude(entry__in=posted).select_related("entry__wearer"))
 
 
 @door(POST="hold-lot")

@@ -4,6 +4,8 @@ from vestry.hospital.registers.models.drafts import ImportDraft
 from vestry.hospital.registers.models.people import AbsenceReason, HealthRead, PersonNote, RegisteredPerson
 from vestry.hospital.registers.models.stock import (
     Balance,
+    EntryGear,
+    EntryGearBack,
     EntryPosting,
     StockLot,
     StockMovement,
@@ -16,6 +18,8 @@ from vestry.hospital.registers.models.stock import (
 __all__ = [
     "AbsenceReason",
     "Balance",
+    "EntryGear",
+    "EntryGearBack",
     "EntryPosting",
     "HealthRead",
     "ImportDraft",

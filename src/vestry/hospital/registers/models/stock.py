@@ -37,7 +37,7 @@ class StockLot(Once):
 
 
 class StockMovement(Once):
-    """One line of the ledger (vestry.stock.Movement)."""
+    """One line of the ledger (vestry.stock.Movement). `part`: on whom of the entry it was; None: on the wearer."""
 
     id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
     lot = models.ForeignKey(StockLot, on_delete=models.PROTECT, related_name="movements")
@@ -50,6 +50,7 @@ class StockMovement(Once):
     why = models.CharField(max_length=500, blank=True)
     entry = models.ForeignKey("record.Entry", null=True, on_delete=models.PROTECT, related_name="movements")
     assumed = models.BooleanField(default=False)
+    part = models.CharField(max_length=12, null=True)
 
     class Meta:
         ordering = ("at", "id")
@@ -164,3 +165,44 @@ class EntryPosting(Once):
 
     def __str__(self) -> str:
         return f"posting of {self.entry_id}"
+
+
+class EntryGear(Once):
+    """One lot or powered unit that was scanned onto somebody in an entry (vestry.stock.gear).
+
+    part               wearer, observer or assistant
+    troubles           what was told of it when it was scanned;  decided_by, reason: who put it on all the same, and why
+    late               scanned when the entry's use stood in the ledger already
+    """
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    entry = models.ForeignKey("record.Entry", on_delete=models.PROTECT, related_name="gear")
+    part = models.CharField(max_length=12)
+    item = models.CharField(max_length=120)
+    lot = models.ForeignKey(StockLot, null=True, on_delete=models.PROTECT, related_name="gear")
+    unit = models.ForeignKey(StockUnit, null=True, on_delete=models.PROTECT, related_name="gear")
+    quantity = models.PositiveIntegerField(default=1)
+    code = models.CharField(max_length=500)
+    troubles = models.JSONField()
+    decided_by = models.CharField(max_length=120, blank=True)
+    reason = models.CharField(max_length=500, blank=True)
+    late = models.BooleanField(default=False)
+    by = models.ForeignKey(_USER, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("at", "id")
+
+    def __str__(self) -> str:
+        return f"{self.item} on {self.part} of {self.entry_id}"
+
+
+class EntryGearBack(Once):
+    """That a scan was wrong: the thing was put back, or belongs to somebody else."""
+
+    gear = models.OneToOneField(EntryGear, on_delete=models.PROTECT, related_name="back")
+    by = models.ForeignKey(_USER, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"{self.gear_id} taken back"
