@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from tests.browser.bar import to
 from tests.browser.test_rooms import looks_right
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.timeout(300)]
@@ -13,7 +14,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.timeout(300)]
 
 def test_a_reading_screening_and_the_clock_of_an_entry(signed_in: Callable[..., Any]) -> None:
     lead = signed_in("ingrid")
-    lead.get_by_role("link", name="Heat", exact=True).click()
+    to(lead, "Unit", "Heat")
     lead.get_by_text("120 minutes").first.wait_for()
     lead.get_by_label("Room", exact=True).select_option("room-1")
     lead.get_by_label("Air temperature").fill("NaN")

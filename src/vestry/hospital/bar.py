@@ -72,6 +72,7 @@ GROUPS = (
             ),
             _page("stock", _("Stock"), "see-stock"),
             _page("rooms", _("Rooms"), "see-rooms"),
+            _page("heat", _("Heat"), "see-heat"),
             _page("tablets", _("Tablets"), "manage-tablets"),
         ),
     ),
