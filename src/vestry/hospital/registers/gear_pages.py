@@ -19,6 +19,7 @@ from vestry.hospital import facts
 from vestry.hospital.access.door import door
 from vestry.hospital.access.people import visitor
 from vestry.hospital.desk.mapper import approved_of
+from vestry.hospital.language import WORDS
 from vestry.hospital.record.models import Entry
 from vestry.hospital.record.reading import entry_led_by
 from vestry.hospital.registers import ledger
@@ -39,11 +40,10 @@ from vestry.hospital.writing import writing
 from vestry.sequence import Plan
 from vestry.stock import Part, Trouble, consumed, lot_troubles, reused, team_use, unit_state, unit_troubles
 from vestry.stock.gs1 import read_code
+from vestry.stock.using import BROUGHT
 from vestry.trade import Catalogue
 from vestry.trade.standards import load_standards
-from vestry.trade.words import load_words
 
-WORDS = load_words("en")
 PART_NAMES: Mapping[Part, Any] = {
     "wearer": gettext_lazy("wearer"),
     "observer": gettext_lazy("trained observer"),
@@ -154,7 +154,8 @@ def worn_by(entry: Entry, part: Part) -> tuple[str, ...]:
     plan, catalogue = approved_of(entry.version_id).plan, facts.catalogue_of(entry.version.facts)
     if part == "wearer":
         return (*consumed(plan, catalogue), *reused(plan, catalogue))
-    return tuple(dict.fromkeys((*_member(plan, part), *team_use(plan, part, catalogue))))
+    mine = (one for one in _member(plan, part) if catalogue.items[one].kind not in BROUGHT)
+    return tuple(dict.fromkeys((*mine, *team_use(plan, part, catalogue))))
 
 
 def _member(plan: Plan, part: Part) -> tuple[str, ...]:

@@ -33,6 +33,7 @@ from vestry.hospital.desk.mapper import approved_of
 from vestry.hospital.desk.models import PolicyVersion
 from vestry.hospital.desk.standing import in_force
 from vestry.hospital.jobs.heat import asked, kept
+from vestry.hospital.language import WORDS
 from vestry.hospital.rooms.heat_forms import GearForm, IndexForm, ReadingForm, StrainForm
 from vestry.hospital.rooms.heat_now import as_said, gear_now, gear_of, newest_readings, read_of, told
 from vestry.hospital.rooms.mapper import operations, rooms
@@ -41,10 +42,8 @@ from vestry.hospital.rooms.register import decimal
 from vestry.hospital.writing import writing
 from vestry.sequence import Policy
 from vestry.trade.operations_values import ModelRange, StopRule, Told
-from vestry.trade.words import load_words
 
 SHOWN = 100
-WORDS = load_words("en")
 
 
 @door(GET="see-heat", POST="write-room-check")

@@ -8,11 +8,11 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from vestry.hospital.language import WORDS
 from vestry.hospital.rooms.forms import OfRooms, Quantity
 from vestry.hospital.rooms.mapper import operations
 from vestry.trade.operations_values import ClothingAdjustment
 from vestry.trade.quantities import celsius, number
-from vestry.trade.words import load_words
 
 WORK = ("0", "1", "2", "3", "4")
 DEGREES = _("In °C, or with its unit: 90 F")
@@ -110,10 +110,9 @@ class IndexForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        words = load_words("en")
-        self.fields["work"].choices = [(one, words.term("work-class", one)) for one in WORK]  # type: ignore[attr-defined]
+        self.fields["work"].choices = [(one, WORDS.term("work-class", one)) for one in WORK]  # type: ignore[attr-defined]
         garments = dict.fromkeys(one.garment for one in operations().all(ClothingAdjustment) if one.alone)
-        self.fields["garment"].choices = [(one, words.term("garment", one)) for one in garments]  # type: ignore[attr-defined]
+        self.fields["garment"].choices = [(one, WORDS.term("garment", one)) for one in garments]  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
         said: dict[str, Any] = super().clean() or {}

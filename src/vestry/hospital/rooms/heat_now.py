@@ -7,9 +7,9 @@ from collections.abc import Mapping
 
 from vestry.heat import Gear, OpeningClock, Read, opening_clock
 from vestry.hospital.jobs.heat import kept
+from vestry.hospital.language import WORDS
 from vestry.hospital.rooms.mapper import operations
 from vestry.hospital.rooms.models import HeatGear, HeatReading
-from vestry.trade.words import load_words
 
 
 def read_of(row: HeatReading) -> Read:
@@ -66,14 +66,14 @@ def as_said(clock: OpeningClock) -> dict[str, str]:
 
 def told(said: Mapping[str, str], policy: int) -> str:
     """The limit that an entry was opened with, in words."""
-    words, minutes = load_words("en"), minutes_of(said, policy)
+    minutes = minutes_of(said, policy)
     by, why = said.get("limit-by", ""), said.get("limit-why", "")
     if not why:
-        return f"{minutes} min: {words.term('heat-limit', 'policy')}"
-    because = words.term("heat-opening", why)
+        return f"{minutes} min: {WORDS.term('heat-limit', 'policy')}"
+    because = WORDS.term("heat-opening", why)
     if by in ("", "policy"):
-        return f"{minutes} min: {words.term('heat-limit', 'policy')}. {because}"
-    return f"{minutes} min: {words.term('heat-limit', by)}. {because} ({policy} min)"
+        return f"{minutes} min: {WORDS.term('heat-limit', 'policy')}. {because}"
+    return f"{minutes} min: {WORDS.term('heat-limit', by)}. {because} ({policy} min)"
 
 
 def minutes_of(said: Mapping[str, str], policy: int) -> int:
