@@ -1,4 +1,4 @@
-"""One browser and one filled hospital for all runs."""
+"""One browser, one filled hospital and one server's process for all runs of a worker."""
 
 from __future__ import annotations
 
@@ -8,12 +8,19 @@ from typing import Any
 
 import pytest
 from tests.browser.conftest import CHROMIUM, QUIET
-from tests.faults.hospital import filled
+from tests.faults.hospital import Server, filled
 
 
 @pytest.fixture(scope="session")
 def template(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return filled(tmp_path_factory.mktemp("faults") / "hospital")
+
+
+@pytest.fixture(scope="module")
+def server(template: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    server = Server(template, tmp_path_factory.mktemp("faults") / "run")
+    yield server
+    server.end()
 
 
 @pytest.fixture(scope="module")

@@ -6,15 +6,15 @@ The harness keeps its own log of the pages: an event counts as shown when the pa
 from __future__ import annotations
 
 import random
+import time
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Any
 
-from playwright.sync_api import TimeoutError as PlaywrightTimeout
 from tests.browser import carried
+from tests.faults.device import Tablet
 from tests.faults.hospital import Server
-from tests.faults.wire import Wire
 
 STATE = """async () => {
   const { openKeeping } = await import('/static/vestry/tablet/keeping.js');
@@ -25,172 +25,186 @@ STATE = """async () => {
   const state = fold(ledAlong((await keeping.bundle(entry)).carried), events);
   return { state, events: events.map((one) => one.id) };
 }"""
-LOG = """(() => {
-  const look = () => {
-    const said = document.getElementById('screen')?.dataset.said;
-    if (said && said !== look.last) { look.last = said; window.shownAsTaken(said); }
-  };
-  document.addEventListener('DOMContentLoaded', () =>
-    new MutationObserver(look).observe(document.body, { subtree: true, attributes: true, childList: true }));
-})();"""
+SPOILED = 0.4
 
 
 @dataclass
 class Told:
-    """What a run found. `lost`: shown and not in the record; `doubled`: in the record more than once."""
+    """What a run found. `lost`: shown and not in the record; `doubled`: in the record more than once.
+
+    went_with_storage   shown, not sent, and gone when the browser cleared the tablet's storage: what nobody promises
+    """
 
     seed: int
     presses: int = 0
     shown: int = 0
+    events: int = 0
+    seconds: float = 0.0
+    went_with_storage: int = 0
     faults: Counter[str] = field(default_factory=Counter)
     lost: list[str] = field(default_factory=list)
     doubled: list[str] = field(default_factory=list)
     problems: list[str] = field(default_factory=list)
 
+    @property
+    def good(self) -> bool:
+        return not (self.lost or self.doubled or self.problems)
+
+    def as_json(self) -> dict[str, Any]:
+        return vars(self) | {"faults": {name: count for name, count in sorted(self.faults.items()) if count}}
+
     def __str__(self) -> str:
         faults = ", ".join(f"{name} {count}" for name, count in sorted(self.faults.items()) if count)
         return (
-            f"seed {self.seed}: {self.presses} presses, {self.shown} events shown as taken, "
-            f"{sum(self.faults.values())} faults ({faults}), lost {len(self.lost)}, doubled {len(self.doubled)}"
-            + "".join(f"; {one}" for one in self.problems)
+            f"seed {self.seed}: {self.presses} presses, {self.shown} events shown as taken, {self.events} in the record, "
+            f"{sum(self.faults.values())} faults ({faults}), lost {len(self.lost)}, doubled {len(self.doubled)}, "
+            f"{self.seconds:.1f} s" + "".join(f"; {one}" for one in self.problems)
         )
-
-
-class Tablet:
-    """An enrolled tablet in a browser profile of its own, and the harness's log of what its page showed."""
-
-    def __init__(self, browser: Any, server: Server, chance: random.Random, told: Told, plant: Any) -> None:
-        self.server, self.chance, self.told = server, chance, told
-        # A planted module has to come from the harness, not from what a service worker kept.
-        workers = "block" if plant else "allow"
-        self.context = browser.new_context(
-            base_url=server.address, viewport={"width": 1280, "height": 800}, service_workers=workers
-        )
-        self.shown: list[str] = []
-        self.context.expose_function("shownAsTaken", lambda said: self.shown.extend(said.split(",")))
-        self.context.add_init_script(LOG)
-        if plant:
-            plant(self.context)
-        self.wire = Wire(self.context, random.Random(chance.random()), told.faults, 0.0)
-        self.page = self.context.new_page()
-
-    def begin(self, code: str, badge: str, entry: str, how: str) -> None:
-        carried.enrol(self.page, code)
-        carried.identify(self.page, badge)
-        carried.take(self.page, entry, how)
-        self.wire.spoil = 0.4
-
-    def press(self) -> None:
-        """One press of those that the screen offers, as the seed has it."""
-        kind = carried.kind(self.page)
-        if kind == "over":
-            return
-        self.page.wait_for_timeout(carried.SETTLE)
-        chance = self.chance.random()
-        if kind == "held":
-            choices = self.page.locator("button[data-press=went-otherwise], button[data-press=pressed-wrongly]")
-            target = choices.nth(self.chance.randrange(max(1, choices.count())))
-        elif kind == "hold-card":
-            for box in self.page.locator("#by, #decided").all():
-                box.fill("Sander Brook")
-            target = self.page.locator("button[data-press=resumed]")
-        elif kind in ("step", "stop-point") and chance < 0.06:
-            target = self.page.locator("[data-stop]")
-        elif kind == "step" and chance < 0.12 and self.page.locator("button[data-press=prompted]").count():
-            target = self.page.locator("button[data-press=prompted]")
-        else:
-            target = self.page.locator("button[data-primary]")
-        try:
-            target.first.click(timeout=2_000)
-        except PlaywrightTimeout:
-            return  # meanwhile the other tablet was heard, and this one shows another screen: nothing was pressed
-        self.told.presses += 1
-
-    def kill_tab(self) -> None:
-        """The tab is gone in the middle of whatever it did, and is opened again."""
-        self.page.close(run_before_unload=False)
-        self.page = self.context.new_page()
-        self.page.goto("/tablet/")
-        self.page.locator("#screen[data-kind]").wait_for(timeout=30_000)
 
 
 class Run:
     """A run from its seed."""
 
-    def __init__(self, browser: Any, template: Path, folder: Path, seed: int, presses: int = 30, plant: Any = None):
+    def __init__(self, browser: Any, server: Server, seed: int, presses: int = 30, plant: Any = None):
         self.chance, self.told, self.presses = random.Random(seed), Told(seed), presses
-        self.server = Server(template, folder)
-        self.browser, self.plant = browser, plant
+        self.browser, self.server, self.plant = browser, server, plant
+        self.tablets: list[Tablet] = []
+        self.disk_is_full = False
+        # Each what may happen before a press, how often, and with which tablet.
+        self.may_happen: tuple[tuple[float, str, Callable[[Tablet], None]], ...] = (
+            (0.04, "kill -9 of the server", self._kill),
+            (0.08, "network cut", lambda tablet: tablet.context.set_offline(True)),
+            (0.12, "", lambda tablet: tablet.context.set_offline(False)),
+            (0.04, "tab killed", self._kill_tab),
+            (0.06, "clock jumped", lambda tablet: tablet.jump_clock()),
+            (0.04, "database locked", lambda tablet: self.server.lock_database(self.chance.uniform(0.3, 2.5))),
+            (0.04, "disk full", lambda tablet: self._fill_disk()),
+            (0.10, "", lambda tablet: self._free_disk()),
+            (0.03, "", lambda tablet: tablet.fill()),
+            (0.08, "", lambda tablet: tablet.give_room()),
+            (0.02, "", self._evict),
+            (0.03, "", self._take_over),
+        )
 
     def run(self) -> Told:
-        made = self.server.prepare()
+        begun = time.monotonic()
+        made = self.server.fresh()
+        self.codes = made["codes"]
         self.server.start()
-        tablets: list[Tablet] = []
         try:
-            for place, code in enumerate(made["codes"]):
-                tablet = Tablet(self.browser, self.server, self.chance, self.told, self.plant)
-                tablets.append(tablet)
-                tablet.begin(code, ("HP-tomas", "HP-sander")[place], made["entry"], ("lead", "together")[place])
+            for badge, how in (("HP-tomas", "lead"), ("HP-sander", "together")):
+                tablet = Tablet(self.browser, self.server.address, self.chance, self.told, self.plant)
+                self.tablets.append(tablet)
+                tablet.begin(self.codes.pop(), badge, made["entry"], how, SPOILED)
                 if not self.plant:
                     tablet.page.evaluate("() => navigator.serviceWorker.ready.then(() => true)")
             for _ in range(self.presses):
-                self._fault(tablets)
-                tablets[0 if self.chance.random() < 0.75 else 1].press()
-            self._settle(tablets)
-            self._compare(tablets, made["entry"])
+                self._happen()
+                self.tablets[0 if self.chance.random() < 0.75 else 1].press()
+            self._settle(made["entry"])
         finally:
-            for tablet in tablets:
+            for tablet in self.tablets:
                 tablet.context.close()
-            self.server.end()
+            self.server.rest()
+        self.told.seconds = round(time.monotonic() - begun, 1)
         return self.told
 
-    def _fault(self, tablets: list[Tablet]) -> None:
-        chance, tablet = self.chance.random(), self.chance.choice(tablets)
-        if chance < 0.05:
-            self.told.faults["kill -9 of the server"] += 1
-            self.server.kill()
-            if self.chance.random() < 0.5:
-                tablet.press()
-            self.server.start()
-        elif chance < 0.13:
-            self.told.faults["network cut"] += 1
-            tablet.context.set_offline(True)
-        elif chance < 0.25:
-            tablet.context.set_offline(False)
-        elif chance < 0.29:
-            self.told.faults["tab killed"] += 1
-            tablet.context.set_offline(False)  # a killed tab opens from the service worker; its first visit may be it
-            tablet.kill_tab()
+    # ---- what happens ----
 
-    def _settle(self, tablets: list[Tablet]) -> None:
-        for tablet in tablets:
-            tablet.context.set_offline(False)
-            tablet.wire.calm()
-        for tablet in tablets:
-            try:
-                carried.all_sent(tablet.page, 60_000)
-            except Exception as waited:
-                self.told.problems.append(f"not everything was sent: {waited}".splitlines()[0])
-            tablet.page.wait_for_timeout(4_000)  # each hears the other
+    def _happen(self) -> None:
+        chance, tablet = self.chance.random(), self.chance.choice(self.tablets)
+        for share, name, happen in self.may_happen:
+            chance -= share
+            if chance < 0:
+                if name:
+                    self.told.faults[name] += 1
+                happen(tablet)
+                return
 
-    def _compare(self, tablets: list[Tablet], entry: str) -> None:
-        record, told = self.server.record(entry), self.told
+    def _kill(self, tablet: Tablet) -> None:
+        self.server.kill()
+        if self.chance.random() < 0.5:
+            tablet.press()
+        self.server.start()
+        self.disk_is_full = False  # whoever started it again made room
+
+    def _kill_tab(self, tablet: Tablet) -> None:
+        if self.plant:  # without a service worker the page comes from the server
+            self._well(tablet)
+        tablet.kill_tab()
+
+    def _fill_disk(self) -> None:
+        self.server.fill_disk(self.chance)
+        self.disk_is_full = True
+
+    def _free_disk(self) -> None:
+        if self.disk_is_full:
+            self.server.free_disk()
+            self.disk_is_full = False
+
+    def _evict(self, tablet: Tablet) -> None:
+        if not self.codes:
+            return
+        self.told.faults["storage evicted"] += 1
+        tablet.evict()
+        self._well(tablet)
+        tablet.enrol_again(self.codes.pop())
+
+    def _take_over(self, tablet: Tablet) -> None:
+        self.told.faults["other device took over"] += tablet.take_over()
+
+    def _well(self, tablet: Tablet) -> None:
+        tablet.context.set_offline(False)
+        tablet.give_room()
+        self._free_disk()
+
+    # ---- afterwards ----
+
+    def _settle(self, entry: str) -> None:
+        """Everything works again; each sends what it has and hears the other. Then the record is looked at."""
+        self._free_disk()
+        for tablet in self.tablets:
+            tablet.calm()
+        until = time.monotonic() + 60
+        theirs: list[Any] = []
+        while time.monotonic() < until:
+            for tablet in self.tablets:
+                tablet.send_now()
+            self.tablets[0].page.wait_for_timeout(150)
+            if any(carried.unsent(tablet.page) for tablet in self.tablets):
+                continue
+            theirs = [tablet.page.evaluate(STATE) for tablet in self.tablets]
+            if len({tuple(sorted(one["events"])) for one in theirs}) == 1:
+                break
+        for tablet in self.tablets:
+            if count := carried.unsent(tablet.page):
+                self.told.problems.append(f"{count} events were not sent")
+        self.told.problems += [f"the server failed: {one}" for one in self.server.complaints()]
+        self._compare(self.server.record(entry), theirs)
+
+    def _compare(self, record: dict[str, Any], theirs: list[Any]) -> None:
+        told = self.told
         ids = Counter(one[0] for one in record["events"])
-        shown = [one for tablet in tablets for one in dict.fromkeys(tablet.shown)]
-        told.shown = len(shown)
-        told.lost = [one for one in shown if not ids[one]]
+        told.events = len(record["events"])
+        for tablet in self.tablets:
+            shown = list(dict.fromkeys(tablet.shown))
+            told.shown += len(shown)
+            told.lost += [one for one in shown if not ids[one] and one not in tablet.gone]
         told.doubled = [one for one, count in ids.items() if count > 1]
         if record["broken"] is not None:
             told.problems.append(f"the chain breaks at {record['broken']}")
-        place = {(device, counter): one for one, device, counter, _ in record["events"]}
-        if len(place) != len(record["events"]):
+        device = {one: device for one, device, *_ in record["events"]}
+        if len({(device, counter) for _, device, counter, _ in record["events"]}) != len(record["events"]):
             told.problems.append("one device counted a number twice")
-        for tablet in tablets:
-            own = [one for one, *_ in sorted(record["events"], key=lambda row: row[2]) if one in set(tablet.shown)]
-            if own != [one for one in dict.fromkeys(tablet.shown) if ids[one]]:
-                told.problems.append("the order of a device is not the order that it showed")
-            theirs = tablet.page.evaluate(STATE)
-            if sorted(theirs["events"]) != sorted(ids):
+        in_order = sorted(record["events"], key=lambda row: row[2])
+        for tablet in self.tablets:
+            shown = [one for one in dict.fromkeys(tablet.shown) if ids[one]]
+            for name in {device[one] for one in shown}:
+                own = [one for one, by, *_ in in_order if by == name and one in set(shown)]
+                if own != [one for one in shown if device[one] == name]:
+                    told.problems.append("the order of a device is not the order that it showed")
+        for one in theirs or [{"events": [], "state": None}]:
+            if sorted(one["events"]) != sorted(ids):
                 told.problems.append("a tablet does not hold the events of the record")
-            elif theirs["state"] != record["state"]:
+            elif one["state"] != record["state"]:
                 told.problems.append("the fold differs")
