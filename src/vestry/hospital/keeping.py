@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from django.db import migrations, models
@@ -43,11 +44,10 @@ def written_once(*tables: str) -> migrations.RunPython:
     """A step of a migration: rows of these tables are neither changed nor deleted, whoever asks."""
 
     def run(schema_editor: Any, which: int) -> None:
-        if schema_editor.connection.vendor != "sqlite":
-            raise NotImplementedError("triggers are written for SQLite so far")
+        write = TRIGGERS[schema_editor.connection.vendor]
         for table in tables:
-            for statement in triggers(table)[which]:
-                schema_editor.execute(statement)
+            for statement in write(table)[which]:
+                schema_editor.execute(statement, params=None)
 
     return migrations.RunPython(lambda apps, editor: run(editor, 0), lambda apps, editor: run(editor, 1))
 
@@ -61,3 +61,27 @@ def triggers(table: str) -> tuple[list[str], list[str]]:
         for act in acts
     ]
     return make, [f"DROP TRIGGER {table}_no_{act}" for act in acts]
+
+
+_REFUSE = """CREATE OR REPLACE FUNCTION vestry_written_once() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN
+  RAISE EXCEPTION '% is written once', TG_TABLE_NAME USING ERRCODE = 'integrity_constraint_violation';
+END $$"""
+
+
+def postgresql_triggers(table: str) -> tuple[list[str], list[str]]:
+    """The same for PostgreSQL, where a table can also be emptied at once. Made anew where there is one already:
+    a table whose columns change is another one in SQLite, and the same in PostgreSQL."""
+    acts = {"update": "ROW", "delete": "ROW", "truncate": "STATEMENT"}
+    make = [
+        f"CREATE OR REPLACE TRIGGER {table}_no_{act} BEFORE {act.upper()} ON {table} "
+        f"FOR EACH {each} EXECUTE FUNCTION vestry_written_once()"
+        for act, each in acts.items()
+    ]
+    return [_REFUSE, *make], [f"DROP TRIGGER IF EXISTS {table}_no_{act} ON {table}" for act in acts]
+
+
+TRIGGERS: Mapping[str, Callable[[str], tuple[list[str], list[str]]]] = {
+    "sqlite": triggers,
+    "postgresql": postgresql_triggers,
+}
