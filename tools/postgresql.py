@@ -17,7 +17,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 PROGRAMS = Path("/usr/lib/postgresql")
-PACKAGE = "postgresql-15"
+PACKAGE = "postgresql"
 
 
 class NoPostgreSQL(RuntimeError):

@@ -49,7 +49,6 @@ def main(arguments: list[str] | None = None) -> int:
 def runs(template: Path, folder: Path, seeds: list[int], until: float | None) -> list[Told]:
     """One worker's runs, one after the other, in one browser and with one server's process. Each tells its line."""
     from playwright.sync_api import sync_playwright
-
     from tests.browser.conftest import CHROMIUM, QUIET
 
     told = []

@@ -23,7 +23,7 @@ LOG = """(() => {
   document.addEventListener('DOMContentLoaded', () =>
     new MutationObserver(look).observe(document.body, { subtree: true, attributes: true, childList: true }));
 })();"""
-# The device's clock jumps where the harness says. A hand of the harness need not wait: it moves the page's stopwatch on.
+# The device's clock jumps where the harness says. Its hand need not wait: it moves the page's stopwatch on.
 CLOCK = """(() => {
   const real = Date, since = performance.now.bind(performance);
   let waited = 0;

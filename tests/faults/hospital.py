@@ -178,7 +178,8 @@ class Server:
 
     def end(self) -> None:
         self.rest()
-        assert self.zygote.stdin and self.zygote.stdout
+        assert self.zygote.stdin
+        assert self.zygote.stdout
         self.zygote.stdin.close()
         self.zygote.wait(30)
         self.zygote.stdout.close()

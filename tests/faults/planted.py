@@ -63,9 +63,7 @@ IN_THE_BROWSER: Mapping[str, Planted] = {
         r'let counter = \(await asked\(meta\.get\("counter"\)\)\) \?\? 0;(\s+const kept)',
         r"let counter = (globalThis.counted ??= 0);\n    globalThis.counted += said.length;\1",
     ),
-    "what others say is not kept": Planted(
-        "keeping.js", r'store\.add\(\{ \.\.\.event, kept: "foreign" \}\);', ""
-    ),
+    "what others say is not kept": Planted("keeping.js", r'store\.add\(\{ \.\.\.event, kept: "foreign" \}\);', ""),
     "a full storage is not noticed": Planted(
         "keeping.js", r"await done;(\s+return kept;)", r"await done.catch(() => {});\1"
     ),

@@ -56,7 +56,8 @@ class Told:
     def __str__(self) -> str:
         faults = ", ".join(f"{name} {count}" for name, count in sorted(self.faults.items()) if count)
         return (
-            f"seed {self.seed}: {self.presses} presses, {self.shown} events shown as taken, {self.events} in the record, "
+            f"seed {self.seed}: {self.presses} presses, {self.shown} events shown as taken, "
+            f"{self.events} in the record, "
             f"{sum(self.faults.values())} faults ({faults}), lost {len(self.lost)}, doubled {len(self.doubled)}, "
             f"{self.seconds:.1f} s" + "".join(f"; {one}" for one in self.problems)
         )

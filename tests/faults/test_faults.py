@@ -1,6 +1,6 @@
 """Whatever fails, nothing that a screen showed as taken is lost or doubled, and both sides tell the same of it.
 
-    .venv/bin/python -m tests.faults --seeds 0-59      the same runs without pytest, with a summary
+.venv/bin/python -m tests.faults --seeds 0-59      the same runs without pytest, with a summary
 """
 
 from __future__ import annotations

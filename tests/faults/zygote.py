@@ -14,6 +14,7 @@ import os
 import sys
 import traceback
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -23,7 +24,7 @@ def main(folder: str, planted: str = "") -> None:
     from vestry.hospital.setting_up import set_up
 
     set_up(folder)
-    import gunicorn.app.base  # noqa: F401
+    import gunicorn.app.base
     import gunicorn.workers.gthread  # noqa: F401
     from django.db import connection, connections
     from django.urls import get_resolver
@@ -54,7 +55,7 @@ def main(folder: str, planted: str = "") -> None:
     for line in sys.stdin:
         asked = json.loads(line)
         if asked["do"] == "serve":
-            answer: Any = {"pid": _forked(lambda: serve(asked["port"]))}
+            answer: Any = {"pid": _forked(partial(serve, asked["port"]))}
         elif asked["do"] == "ended":
             os.waitpid(asked["pid"], 0)
             answer = {}

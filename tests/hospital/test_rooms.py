@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from django.db import DatabaseError, connection
+from django.db import DatabaseError, connection, transaction
 from django.test import Client
 from django.utils import timezone
 
@@ -122,7 +122,7 @@ def test_no_row_of_rooms_is_changed_or_deleted(signed_in: Sign, room: RoomVersio
             row.delete()
         with pytest.raises(WrittenOnce):
             row.save()
-    with pytest.raises(DatabaseError, match="written once"), connection.cursor() as cursor:
+    with pytest.raises(DatabaseError, match="written once"), transaction.atomic(), connection.cursor() as cursor:
         cursor.execute("UPDATE rooms_roomcheck SET value = 0")
 
 

@@ -11,6 +11,7 @@ from typing import Any
 
 import jsonschema
 import pytest
+from django.db import OperationalError
 from django.test import Client
 from django.utils import timezone
 
@@ -350,6 +351,21 @@ def test_whatever_is_sent_is_no_failure_of_the_server(carrying: Any, entry: Any,
     assert answer.status_code == 422
     assert answer.json()["problems"]
     assert Event.objects.count() == before
+
+
+@pytest.mark.parametrize("failed", ["database is locked", "database or disk is full"])
+def test_a_database_that_cannot_store_is_told_as_such_and_the_tablet_keeps_what_it_has(
+    carrying: Any, entry: Any, monkeypatch: Any, failed: str
+):
+    def refuse(*parts: Any) -> None:
+        raise OperationalError(failed)
+
+    monkeypatch.setattr("vestry.hospital.anteroom.device_views.append", refuse)
+    answer = carrying.post(f"/tablet/entries/{entry.pk}/events/", {"events": [said(carrying, 1)]})
+
+    assert answer.status_code == 503
+    assert answer["Retry-After"]
+    assert "taken" not in answer.json()
 
 
 # ---- the page ----

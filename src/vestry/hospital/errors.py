@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import sys
 from typing import Any
 
-from django.http import HttpRequest, HttpResponse
+from django.db import OperationalError
+from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
 from django.utils.translation import gettext
@@ -55,8 +57,15 @@ def not_allowed(request: HttpRequest, allowed: list[str]) -> HttpResponse:
 
 
 def failed(request: HttpRequest) -> HttpResponse:
-    """Even when the database is gone: no user, no context."""
-    return HttpResponse(render_to_string("500.html"), status=500)
+    """Even when the database is gone: no user, no context. A database that is busy, full or away is told as such."""
+    if not isinstance(sys.exc_info()[1], OperationalError):
+        return HttpResponse(render_to_string("500.html"), status=500)
+    if request.path.startswith("/tablet/") and request.path != "/tablet/":
+        told: HttpResponse = JsonResponse({"problems": [{"field": "", "what": "not stored: try again"}]}, status=503)
+    else:
+        told = HttpResponse(render_to_string("503.html"), status=503)
+    told["Retry-After"] = "5"
+    return told
 
 
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:

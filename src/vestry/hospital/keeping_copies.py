@@ -41,6 +41,7 @@ class Copied:
 
 def backup(data: Path, to: Path) -> Copied:
     """Copy the record of this folder into one new file. Whoever writes meanwhile goes on; the copy is of one moment."""
+    _in_a_file("pg_dump")
     source = data / DATABASE
     if not source.exists():
         raise CannotCopy(f"{data} holds no record yet")
@@ -76,6 +77,7 @@ def backup(data: Path, to: Path) -> Copied:
 
 def restore(file: Path, data: Path) -> Copied:
     """Bring a backup back into a folder that is empty or not there yet."""
+    _in_a_file("pg_restore")
     if data.exists() and (not data.is_dir() or any(data.iterdir())):
         raise CannotCopy(f"{data} is not empty; a record is restored into a fresh folder")
     data.parent.mkdir(parents=True, exist_ok=True)
@@ -90,6 +92,11 @@ def restore(file: Path, data: Path) -> Copied:
             data.rmdir()
         fresh.rename(data)
     return Copied(file, str(manifest.get("at")), file.stat().st_size, events, head)
+
+
+def _in_a_file(instead: str) -> None:
+    if os.environ.get("VESTRY_DATABASE"):
+        raise CannotCopy(f"the record is in PostgreSQL: use its {instead}, as docs/how-to/postgresql.md shows")
 
 
 def _unpack(file: Path, into: Path) -> dict[str, object]:

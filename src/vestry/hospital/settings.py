@@ -14,8 +14,8 @@ from typing import Any
 
 from django.core.exceptions import ImproperlyConfigured
 
-from vestry.hospital.language_tags import languages_of
 from vestry.hospital.database import database_of
+from vestry.hospital.language_tags import languages_of
 from vestry.hospital.secret_key import secret_key
 
 HERE = Path(__file__).parent

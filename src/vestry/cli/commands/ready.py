@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import datetime
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -118,7 +119,7 @@ def _checked(options: argparse.Namespace) -> tuple[list[str], datetime.date | No
             on = datetime.date.fromisoformat(options.on)
         except ValueError:
             problems.append(Problem("--on", 0, "", f"{options.on} is no day; write it as 2027-03-01"))
-    if not (options.data / "db.sqlite3").exists():
+    if not (options.data / "db.sqlite3").exists() and not os.environ.get("VESTRY_DATABASE"):
         problems.append(Problem(str(options.data), 0, "", "holds no record yet; `vestry demo` makes one to try"))
     if problems:
         raise BadFacts(problems)
