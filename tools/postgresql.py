@@ -47,9 +47,10 @@ def running(durable: bool = True) -> Iterator[str]:
     made = ["-D", str(data), "-U", "vestry", "-A", "trust", "-E", "UTF8", "--locale=C.UTF-8", "--no-sync"]
     subprocess.run([str(where / "initdb"), *made], check=True, **as_it_is, **other)  # type: ignore[call-overload]
     quick = [] if durable else ["-c", "fsync=off", "-c", "synchronous_commit=off", "-c", "full_page_writes=off"]
+    log = (folder.parent / f"{folder.name}.log").open("w")
     server = subprocess.Popen(  # type: ignore[call-overload]
         [str(where / "postgres"), "-D", str(data), "-k", str(folder), "-c", "listen_addresses=", *quick],
-        stderr=(folder.parent / f"{folder.name}.log").open("w"), start_new_session=True, **as_it_is, **other,
+        stderr=log, start_new_session=True, **as_it_is, **other,
     )  # fmt: skip
     try:
         _wait(where, folder, server)
@@ -57,6 +58,7 @@ def running(durable: bool = True) -> Iterator[str]:
     finally:
         server.send_signal(signal.SIGINT)  # fast: it does not wait for those who are connected
         server.wait(60)
+        log.close()
         shutil.rmtree(folder, ignore_errors=True)
         (folder.parent / f"{folder.name}.log").unlink(missing_ok=True)
 

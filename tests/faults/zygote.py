@@ -9,8 +9,10 @@ What is forked is the real server, `vestry.hospital.serving.serve`; only the amo
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
+import signal
 import sys
 import traceback
 from collections.abc import Callable
@@ -52,16 +54,22 @@ def main(folder: str, planted: str = "") -> None:
         serving.serve("127.0.0.1", port, folder)
 
     print(json.dumps({"ready": True}), flush=True)
-    for line in sys.stdin:
+    served: set[int] = set()
+    while line := sys.stdin.readline():
         asked = json.loads(line)
         if asked["do"] == "serve":
             answer: Any = {"pid": _forked(partial(serve, asked["port"]))}
+            served.add(answer["pid"])
         elif asked["do"] == "ended":
             os.waitpid(asked["pid"], 0)
+            served.discard(asked["pid"])
             answer = {}
         else:
             answer = _told(asked["code"], connections.close_all)
         print(json.dumps(answer), flush=True)
+    for pid in served:  # whoever asked is gone, in whatever way
+        with contextlib.suppress(ProcessLookupError):
+            os.killpg(pid, signal.SIGKILL)
 
 
 def _forked(work: Callable[[], None]) -> int:

@@ -72,7 +72,10 @@ def test_the_commands_work_on_it(tmp_path: Path):
         assert again.returncode == 0, again.stdout + again.stderr
         assert again.stdout == held.stdout
         changed = subprocess.run(
-            [programs() / "psql", "-c", "UPDATE desk_procedureversion SET number = 99", other], capture_output=True, text=True, check=False
+            [programs() / "psql", "-c", "UPDATE desk_procedureversion SET number = 99", other],
+            capture_output=True,
+            text=True,
+            check=False,
         )
         assert "is written once" in changed.stderr
         copied = vestry("backup", "--data", data, "--to", str(tmp_path / "copy.zip"))
