@@ -295,6 +295,7 @@ def test_the_locks_hold_hashes_and_no_addresses():
 
     assert [lock.name for lock in locks] == [
         "requirements-dev.lock",
+        "requirements-postgresql.lock",
         "requirements-setup.lock",
         "requirements.lock",
     ]

@@ -60,8 +60,8 @@ IN_THE_BROWSER: Mapping[str, Planted] = {
     ),
     "counting begins anew when the page does": Planted(
         "keeping.js",
-        r'let counter = \(await asked\(meta\.get\("counter"\)\)\) \?\? 0;(\s+const kept)',
-        r"let counter = (globalThis.counted ??= 0);\n    globalThis.counted += said.length;\1",
+        r'let counter = \(await asked\(meta\.get\("counter"\)\)\) \?\? 0;',
+        "let counter = (globalThis.counted ??= 0);\n    globalThis.counted += said.length;",
     ),
     "what others say is not kept": Planted("keeping.js", r'store\.add\(\{ \.\.\.event, kept: "foreign" \}\);', ""),
     "a full storage is not noticed": Planted(
