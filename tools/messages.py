@@ -221,7 +221,8 @@ def in_tablet(folder: Path = TABLET) -> dict[str, set[str]]:
     """Every text of the tablet's modules: the first argument of say(), the first two of sayMany()."""
     found: dict[str, set[str]] = {}
     for path in sorted(folder.glob("*.js")):
-        for call in ASKED.finditer(path.read_text("utf-8")):
+        source = re.sub(r"^\s*(//|\*|/\*).*$", "", path.read_text("utf-8"), flags=re.M)  # examples in comments
+        for call in ASKED.finditer(source):
             many = call[0].startswith("sayMany")
             texts = json.loads(f"[{call[1].strip().rstrip(',')}]")
             for text in texts if many else texts[:1]:

@@ -111,11 +111,16 @@ class LanguageMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
+        if request.path.startswith("/tablet/"):  # a tablet says for itself, and brings no cookie
+            return self._speak(request.headers.get("Vestry-Language", ""), request)
         user: Any = getattr(request, "user", None)
         chosen = (user.language if user is not None and user.is_authenticated else "") or request.COOKIES.get(
             COOKIE, ""
         )
-        with translation.override(chosen if known(chosen) else SOURCE):
+        return self._speak(chosen, request)
+
+    def _speak(self, tag: str, request: HttpRequest) -> HttpResponse:
+        with translation.override(tag if known(tag) else SOURCE):
             response = self.get_response(request)
             response.headers.setdefault("Content-Language", now())
             return response

@@ -14,6 +14,7 @@ from urllib.parse import urlencode
 from django.conf import settings
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
+from django.utils.translation import gettext
 
 from vestry.hospital.access.table import ENROLLED, TABLE, allowed
 
@@ -82,5 +83,5 @@ class DoorMiddleware:
             return None
         log.warning("refused: %s to a tablet that is not enrolled", action)
         return JsonResponse(
-            {"problems": [{"field": "", "what": "this tablet is not enrolled, or not any more"}]}, status=403
+            {"problems": [{"field": "", "what": gettext("this tablet is not enrolled, or not any more")}]}, status=403
         )

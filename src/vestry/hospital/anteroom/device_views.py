@@ -18,6 +18,7 @@ from django.db.models import Max
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
+from django.utils.translation import gettext
 from django.views.decorators.cache import never_cache
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.gzip import gzip_page
@@ -58,7 +59,7 @@ def _told(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
         except Unreadable as bad:
             return JsonResponse({"problems": [bad.problem]}, status=422)
         except Http404:
-            return _problem(404, "entry", "no entry that this tablet carries")
+            return _problem(404, "entry", gettext("no entry that this tablet carries"))
 
     return inner
 
@@ -101,12 +102,12 @@ def enrol(request: HttpRequest) -> HttpResponse:
     address, now = str(request.META.get("REMOTE_ADDR", ""))[:45], timezone.now()
     who = f"enrol {address}"[:60]
     if slowing.too_many(who, address, now):
-        return _problem(429, "code", "too many wrong codes; wait a quarter of an hour")
+        return _problem(429, "code", gettext("too many wrong codes; wait a quarter of an hour"))
     found = tablets.enrol(code, now)
     if found is None:
         slowing.failed(who, address, now)
         log.warning("refused: a code that enrols no tablet, from %s", address)
-        return _problem(422, "code", "a code that a lead gave in the last quarter of an hour, not used yet")
+        return _problem(422, "code", gettext("a code that a lead gave in the last quarter of an hour, not used yet"))
     tablet, token = found
     return JsonResponse({"tablet": str(tablet.pk), "name": tablet.name, "token": token})
 
@@ -121,12 +122,12 @@ def identify(request: HttpRequest) -> HttpResponse:
     tablet = tablets.tablet_of(request)
     who, where = f"badge {badge}"[:60], f"tablet {tablet.pk}"[:45]
     if slowing.too_many(who, where, now):
-        return _problem(429, "pin", "too many tries; wait a quarter of an hour, or use the plain pages")
+        return _problem(429, "pin", gettext("too many tries; wait a quarter of an hour, or use the plain pages"))
     found = tablets.identify(tablet, badge, pin, now)
     if found is None:
         slowing.failed(who, where, now)
         log.warning("refused: badge and PIN on tablet %s", tablet.pk)
-        return _problem(422, "pin", "a badge and its PIN, of someone who may lead an entry")
+        return _problem(422, "pin", gettext("a badge and its PIN, of someone who may lead an entry"))
     slowing.succeeded(who)
     person, token = found
     return JsonResponse({"person": person.sign_in, "name": person.name, "identified": token})
@@ -165,7 +166,7 @@ def entries(request: HttpRequest) -> HttpResponse:
     """Entries under way that whoever is at the tablet may lead."""
     person = tablets.identified(request)
     if person is None:
-        return _problem(401, "identified", "badge and PIN again: nobody is identified on this tablet")
+        return _problem(401, "identified", gettext("badge and PIN again: nobody is identified on this tablet"))
     listed = [
         {
             "entry": str(one.pk),
@@ -192,19 +193,21 @@ def _counter(request: HttpRequest) -> int:
 def bundle(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     person = tablets.identified(request)
     if person is None:
-        return _problem(401, "identified", "badge and PIN again: nobody is identified on this tablet")
+        return _problem(401, "identified", gettext("badge and PIN again: nobody is identified on this tablet"))
     entry = get_object_or_404(Entry.objects.select_related("wearer", "observer", "assistant", "version"), pk=key)
     if not _may_lead(entry, person):
         raise Http404
     language = request.GET.get("language", SOURCE)
     if for_entry(language, entry.drill) != language:
         log.warning("refused: entry %s in language %.20r, which is not for a real entry", key, language)
-        return _problem(422, "language", "a language that a speaker of the trade has reviewed: this entry is no drill")
+        return _problem(
+            422, "language", gettext("a language that a speaker of the trade has reviewed: this entry is no drill")
+        )
     try:
         text = bundle_of(entry, person, language)
     except BundleTooLarge as large:
         log.error("bundle of entry %s: %s", key, large)
-        return _problem(422, "bundle", f"{large}. Lead this entry on the plain pages")
+        return _problem(422, "bundle", gettext("%(large)s. Lead this entry on the plain pages") % {"large": large})
     with writing():
         Carrying.objects.create(tablet=tablets.tablet_of(request), entry=entry, person=person, at=timezone.now())
     return HttpResponse(text, content_type="application/json")

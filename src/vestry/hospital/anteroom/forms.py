@@ -74,7 +74,7 @@ class StartForm(forms.Form):
         ):
             field: Any = self.fields[name]
             field.queryset = people
-            field.error_messages["invalid_choice"] = f"{field.label}: nobody of that name may be chosen here."
+            field.error_messages["invalid_choice"] = gettext("%(label)s: nobody of that name may be chosen here.") % {"label": field.label}
         room: Any = self.fields["room"]
         room.choices = [("", _("not said")), *((one.code, one.name) for one in rooms() if not one.out_of_use)]
         if needs_assistant:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext
 
 from vestry.figure import FigureView, UnknownItem, compose, on_the_person, side_for
 from vestry.procedure import Scene
@@ -67,7 +68,7 @@ def _picture(worn: tuple[str, ...], contaminated: tuple[str, ...], marks: _Marks
         avoid=frozenset(avoid),
         side=side,
         pose=pose,
-        title="The wearer at this step",
+        title=gettext("The wearer at this step"),
         desc=_desc(contaminated, grasp, avoid, words),
     )
     named = (_names(grasp, words), _names(avoid, words), bool(contaminated))
@@ -76,9 +77,9 @@ def _picture(worn: tuple[str, ...], contaminated: tuple[str, ...], marks: _Marks
     if crop is None:
         return Picture(whole, None, "", *named)
     near = replace(
-        view, crop=crop, pose="standing" if pose == "leaning" else pose, title="Where to hold, near", desc=""
+        view, crop=crop, pose="standing" if pose == "leaning" else pose, title=gettext("Where to hold, near"), desc=""
     )
-    return Picture(whole, _compose(near, "near-", 260), "from behind" if side == "back" else "near", *named)
+    return Picture(whole, _compose(near, "near-", 260), gettext("from behind") if side == "back" else "near", *named)
 
 
 def _names(surfaces: tuple[str, ...], words: Words) -> str:
@@ -95,7 +96,11 @@ def _crop(grasp: tuple[str, ...]) -> str | None:
 
 
 def _desc(contaminated: tuple[str, ...], grasp: tuple[str, ...], avoid: tuple[str, ...], words: Words) -> str:
-    parts = (("Grasp", grasp), ("Do not touch", avoid), ("May be contaminated", contaminated))
+    parts = (
+        (gettext("Grasp"), grasp),
+        (gettext("Do not touch"), avoid),
+        (gettext("May be contaminated"), contaminated),
+    )
     return " ".join(f"{what}: {', '.join(_name(one, words) for one in some)}." for what, some in parts if some)
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Any, Literal
 
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from vestry.entry import Course, EntryState, Led, StepRecord
@@ -263,13 +264,18 @@ class _Screens:
         names = {
             "wearer": self.entry.wearer.given,
             "observer": self.entry.observer.given,
-            "assistant": self.entry.assistant.given if self.entry.assistant else "The assistant",
+            "assistant": self.entry.assistant.given if self.entry.assistant else gettext("The assistant"),
         }
         who = names.get(step.who, self.entry.wearer.given)
         helps = {"both": "assistant", "wearer-and-observer": "observer"}.get(step.who)
-        does = f"{names['wearer']} and {names[helps]} do this" if helps else f"{who} does this"
-        if step.act in ("confirm", "inspect"):
-            does = f"{who} looks" if step.act == "inspect" else f"{who} confirms"
+        if helps:
+            does = gettext("%(who)s and %(other)s do this") % {"who": names["wearer"], "other": names[helps]}
+        elif step.act == "inspect":
+            does = gettext("%(who)s looks") % {"who": who}
+        elif step.act == "confirm":
+            does = gettext("%(who)s confirms") % {"who": who}
+        else:
+            does = gettext("%(who)s does this") % {"who": who}
         return Line(
             step.id,
             number,
@@ -291,7 +297,7 @@ class _Screens:
         )
 
     def event(self, event: str) -> str:
-        known = {NOT_SURE: "not sure what happened", SOMETHING_ELSE: "something else"}
+        known = {NOT_SURE: gettext("not sure what happened"), SOMETHING_ELSE: gettext("something else")}
         if event in known:
             return known[event]
         try:

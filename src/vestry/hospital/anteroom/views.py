@@ -9,6 +9,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
+from django.utils.translation import gettext
 from django.views.decorators.cache import never_cache
 
 from vestry.entry import BadEvent, EntryState, Event, fold
@@ -43,9 +44,11 @@ def start(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
         return render(request, "anteroom/start.html", {"version": version, "form": form})
     form = StartForm(request.POST, needs_assistant=policy.assistant)
     if form.is_valid() and version.retired:
-        form.add_error(None, "This version is retired. It starts no new entry.")
+        form.add_error(None, gettext("This version is retired. It starts no new entry."))
     elif form.is_valid() and not standing_of(version).may_start:
-        form.add_error(None, "A fact that this version uses is retired. It starts no new entry; the lead knows why.")
+        form.add_error(
+            None, gettext("A fact that this version uses is retired. It starts no new entry; the lead knows why.")
+        )
     if not form.is_valid():
         return render(request, "anteroom/start.html", {"version": version, "form": form}, status=422)
     entry = _open(request, version, form.cleaned_data)
@@ -141,7 +144,9 @@ def press(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
         return HttpResponseRedirect(f"/entries/{key}/")
     kinds = said_by(said["press"], said, led, fold(led, known))
     if len(kinds) > len(said["ids"]):
-        return _screen_page(request, entry, {"ids": ["Too few for what this press says. Load the page anew."]}, 422)
+        return _screen_page(
+            request, entry, {"ids": [gettext("Too few for what this press says. Load the page anew.")]}, 422
+        )
     clock = _moment(said["clock"] or now)
     events = [
         Event(

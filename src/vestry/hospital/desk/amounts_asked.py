@@ -24,7 +24,7 @@ from vestry.sequence import Recovery, Subject, subject_of_plan, substitute
 from vestry.sequence.amounts import Asked, context_of
 from vestry.trade import Catalogue, Evidence
 
-AS_IT_SAYS = [("", "as the sequence says"), ("yes", "yes"), ("no", "no")]
+AS_IT_SAYS = [("", _("as the sequence says")), ("yes", "yes"), ("no", "no")]
 WITHOUT = "without:"
 DRAWS, THREADS = 20_000, 2
 
@@ -61,7 +61,7 @@ class AskingForm(forms.Form):
 
     def __init__(self, data: Any, beside: list[tuple[str, list[tuple[str, str]]]]) -> None:
         super().__init__(data)
-        every = [("", "nothing else"), *beside]
+        every = [("", gettext("nothing else")), *beside]
         self.fields["with"] = forms.ChoiceField(label=gettext("Beside it"), choices=every, required=False)
         del self.fields["with_"]
 
@@ -97,8 +97,11 @@ def _beside(subject: Subject) -> list[tuple[str, list[tuple[str, str]]]]:
     words = words_now()
     found = list(choices())
     if subject.plan is not None:
-        worn = [(f"{WITHOUT}{item}", f"without: {words.item(item)}") for item in subject.plan.worn]
-        found.insert(0, ("The best plan without one of its items", worn))
+        worn = [
+            (f"{WITHOUT}{item}", gettext("without: %(item)s") % {"item": words.item(item)})
+            for item in subject.plan.worn
+        ]
+        found.insert(0, (gettext("The best plan without one of its items"), worn))
     return found
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from django.utils.translation import gettext
+
 from vestry.entry import Counted, Rate
 from vestry.hospital.desk.estimates import law_told
 from vestry.hospital.desk.plotting import Axis, head, line, linear, logarithmic
@@ -174,7 +176,7 @@ def _unknowns(found: AmountsFound, evidence: Evidence, words: Words) -> Table:
                 "what": row.record,
                 "note": _record_said(row.record, evidence),
                 "number": f"{row.share.value:.1%} ± {2 * row.share.error:.1%}",
-                "direction": "more there" if row.direction > 0 else "less there",
+                "direction": gettext("more there") if row.direction > 0 else gettext("less there"),
                 "line": line(
                     axis,
                     100 * row.share.value,
@@ -196,7 +198,7 @@ def _rest(one: Any, evidence: Evidence, words: Words) -> Table:
     return {
         "id": one.id,
         "quantity": one.quantity,
-        "law": law_told(one.law) if one.law else "the worst that it can be",
+        "law": law_told(one.law) if one.law else gettext("the worst that it can be"),
         "source": source.title if source else (one.source or "none"),
         "certainty": words.term("certainty", one.certainty),
         "trust": one.trust or "",
@@ -221,7 +223,13 @@ def compared(found: AmountsDiffer, titles: tuple[str, str], words: Words) -> Tab
                 "a": in_thousand(row.a),
                 "b": in_thousand(row.b),
                 "number": signed(row.difference),
-                "interval": f"{row.interval[0] * 1000:.1f} to {row.interval[1] * 1000:.1f}".replace("-", "−"),
+                "interval": (
+                    gettext("%(low)s to %(high)s")
+                    % {
+                        "low": format(row.interval[0] * 1000, ".1f"),
+                        "high": format(row.interval[1] * 1000, ".1f"),
+                    }
+                ).replace("-", "−"),
                 "clear": row.interval[0] > 0 or row.interval[1] < 0,
                 "at_end": signed(row.at_end),
                 "less": f"{row.less:.0%}",
@@ -251,7 +259,13 @@ def changed(found: WhatIf, subject: Subject, words: Words) -> dict[str, Any]:
             {
                 "what": of_change(one, subject, words),
                 "number": signed(row.difference),
-                "interval": f"{row.interval[0] * 1000:.1f} to {row.interval[1] * 1000:.1f}".replace("-", "−"),
+                "interval": (
+                    gettext("%(low)s to %(high)s")
+                    % {
+                        "low": format(row.interval[0] * 1000, ".1f"),
+                        "high": format(row.interval[1] * 1000, ".1f"),
+                    }
+                ).replace("-", "−"),
                 "mucosa": next((signed(other.difference) for other in one.rows if other.endpoint == "mucosa"), ""),
                 "minutes": f"{one.minutes:+.1f}".replace("-", "−"),
                 "clear": words.term("change-bought", "clear" if one.clear else "not-clear"),
@@ -280,7 +294,8 @@ def counts_told(found: Counted, catalogue: Catalogue, words: Words) -> dict[str,
                 "deviations": rate.deviations,
                 "occasions": rate.occasions,
                 "number": f"{rate.deviations / rate.occasions:.1%}",
-                "interval": f"{rate.interval[0]:.1%} to {rate.interval[1]:.1%}",
+                "interval": gettext("%(interval_0)s to %(interval_1)s")
+                % {"interval_0": format(rate.interval[0], ".1%"), "interval_1": format(rate.interval[1], ".1%")},
                 "line": line(
                     axis,
                     100 * rate.deviations / rate.occasions,
@@ -298,7 +313,7 @@ def family_told(rate: Rate, words: Words) -> str:
     said = words.act(act)
     names = [_item(one, words) for one in items.split("+") if one not in ("", "-")]
     what = f"{said}: {', '.join(names)}" if names else said
-    return f"{what}; left out or too short" if rate.sort == "omission" else what
+    return gettext("%(what)s; left out or too short") % {"what": what} if rate.sort == "omission" else what
 
 
 def _item(item: str, words: Words) -> str:
@@ -312,11 +327,14 @@ def pairs(found: AmountsFound) -> Iterable[tuple[str, str]]:
     """The circumstances in words, for the head of page and paper."""
     context = found.context
     yes = {True: "yes", False: "no"}
-    yield "Watched at every step", yes[context.observer]
-    yield "Read aloud", yes[context.read_aloud]
-    yield "Taught and checked", yes[context.trained]
-    yield "Months since practice", f"{context.months:g}"
-    yield "Minutes in the ensemble before", f"{context.minutes:g}"
-    yield "Climate", context.climate or "not known"
-    yield "Visible blood", "yes" if context.soil == "blood" else "no"
-    yield "Rates of errors", "moved by this unit's own record" if context.counts else "as published"
+    yield gettext("Watched at every step"), yes[context.observer]
+    yield gettext("Read aloud"), yes[context.read_aloud]
+    yield gettext("Taught and checked"), yes[context.trained]
+    yield gettext("Months since practice"), f"{context.months:g}"
+    yield gettext("Minutes in the ensemble before"), f"{context.minutes:g}"
+    yield gettext("Climate"), context.climate or gettext("not known")
+    yield gettext("Visible blood"), "yes" if context.soil == "blood" else "no"
+    yield (
+        gettext("Rates of errors"),
+        gettext("moved by this unit's own record") if context.counts else gettext("as published"),
+    )

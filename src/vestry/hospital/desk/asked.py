@@ -10,6 +10,7 @@ from functools import lru_cache
 from typing import Any
 
 from django.http import Http404
+from django.utils.translation import gettext
 
 from vestry.hospital import facts
 from vestry.hospital.desk.mapper import approved_of
@@ -110,7 +111,13 @@ def choices() -> list[tuple[str, list[tuple[str, str]]]]:
     versions = ProcedureVersion.objects.select_related("procedure").defer("approved")
     planned = PlannedCase.objects.filter(state=PlannedCase.PLANNED).defer("worked_out")[:30]
     return [
-        ("Procedures", [(f"procedure:{one.pk}", str(one)) for one in versions]),
-        ("Cases planned, unapproved", [(f"case:{one.pk}", f"{one}, {one.asked_at:%d %B %Y}") for one in planned]),
-        ("Published orders and common practice", [(f"order:{name}", one.title) for name, one in orders().items()]),
+        (gettext("Procedures"), [(f"procedure:{one.pk}", str(one)) for one in versions]),
+        (
+            gettext("Cases planned, unapproved"),
+            [(f"case:{one.pk}", f"{one}, {one.asked_at:%d %B %Y}") for one in planned],
+        ),
+        (
+            gettext("Published orders and common practice"),
+            [(f"order:{name}", one.title) for name, one in orders().items()],
+        ),
     ]

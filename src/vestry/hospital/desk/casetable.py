@@ -10,6 +10,8 @@ from django import forms
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.functional import Promise
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from vestry.hospital import facts
@@ -28,14 +30,14 @@ from vestry.sequence import Case
 
 PRESENTATIONS = ("dry", "wet")
 SHORT = {"dry": "stable", "wet": "wet"}
-TROUBLES: dict[Trouble, str] = {
-    "retired": "this version is retired",
-    "fact-retired": "a fact that it uses is retired",
-    "review-due": "its review is due",
-    "newer-version": "a newer version is approved",
-    "other-case": "planned for another case",
-    "not-enough": "what it wears is not enough for this case",
-    "not-at-hand": "not all that it wears is at hand",
+TROUBLES: dict[Trouble, str | Promise] = {
+    "retired": _("this version is retired"),
+    "fact-retired": _("a fact that it uses is retired"),
+    "review-due": _("its review is due"),
+    "newer-version": _("a newer version is approved"),
+    "other-case": _("planned for another case"),
+    "not-enough": _("what it wears is not enough for this case"),
+    "not-at-hand": _("not all that it wears is at hand"),
 }
 
 
@@ -69,17 +71,24 @@ def for_case(case: Case) -> OnTheNight:
     says = fit(case, {cell: str(row.version_id) if row.version_id else None for cell, row in rows.items()})
     if says.sort == "none":
         missing = ", ".join(words.term("task", task) for task in says.missing)
-        return OnTheNight(None, None, why=f"The table names no procedure for this case with: {missing}.")
+        return OnTheNight(
+            None,
+            None,
+            why=gettext("The table names no procedure for this case with: %(missing)s.") % {"missing": missing},
+        )
     versions = ProcedureVersion.objects.select_related("procedure", "approved_by", "retirement").defer("approved")
     if says.sort == "several":
         named = " and ".join(str(one) for one in versions.filter(pk__in=says.versions))
         return OnTheNight(
-            None, None, why=f"The tasks of this case have different procedures: {named}. The lead decides."
+            None,
+            None,
+            why=gettext("The tasks of this case have different procedures: %(named)s. The lead decides.")
+            % {"named": named},
         )
     version = versions.get(pk=uuid.UUID(says.versions[0]))
     troubles = troubles_of(version, case)
     return OnTheNight(
-        version, practised_by(version), tuple(TROUBLES[one] for one in troubles), bool(set(troubles) & HARD)
+        version, practised_by(version), tuple(str(TROUBLES[one]) for one in troubles), bool(set(troubles) & HARD)
     )
 
 
@@ -121,12 +130,17 @@ class RowsForm(forms.Form):
             ("hazards", [(one, words.hazard(one)) for one in facts.catalogue().hazards]),
             ("presentations", [(one, words.term("presentation", one)) for one in PRESENTATIONS]),
             ("tasks", [(one, words.term("task", one)) for one in TASKS]),
-            ("version", [("", "none: there is no procedure for it"), *((str(one.pk), str(one)) for one in in_force())]),
+            (
+                "version",
+                [("", gettext("none: there is no procedure for it")), *((str(one.pk), str(one)) for one in in_force())],
+            ),
         ]
         for name, offered in choices:
             field: Any = self.fields[name]
             field.choices = offered
-            field.error_messages["invalid_choice"] = f"{field.label}: %(value)s is not one of those offered."
+            field.error_messages["invalid_choice"] = gettext("%(label)s: %%(value)s is not one of those offered.") % {
+                "label": field.label
+            }
 
 
 @door(GET="see-case-table", POST="edit-case-table")

@@ -8,6 +8,8 @@ from typing import Any
 
 from django.http import HttpRequest, QueryDict
 from django.utils import timezone
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 from pydantic import ValidationError
 
 from vestry.contact.surfaces import surface
@@ -26,9 +28,9 @@ from vestry.trade import BadFacts, Catalogue, Problem
 from vestry.trade.words import Words
 
 ZONES = (
-    ("room", "in the room"),
-    ("doffing-area", "in the doffing area"),
-    ("anteroom", "in the anteroom"),
+    ("room", _("in the room")),
+    ("doffing-area", _("in the doffing area")),
+    ("anteroom", _("in the anteroom")),
 )
 
 
@@ -91,7 +93,8 @@ def _row_of(number: int, entry: Entry, state: EntryState, plan: Plan, version: s
         minutes=str(_minutes(state.entered_at)),
         happened=[event for one in state.deviations for event in one.events] if at else [],
         entry=str(entry.pk),
-        told=f"{entry.version}{drill}. Went in at {str(state.entered_at)[11:16]} UTC.",
+        told=gettext("%(version)s%(drill)s. Went in at %(str)s UTC.")
+        % {"version": entry.version, "drill": drill, "str": str(state.entered_at)[11:16]},
     )
 
 

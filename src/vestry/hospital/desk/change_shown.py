@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext
 
 from vestry.contact.exposure import loads_on_arrival
 from vestry.figure import FigureView, UnknownItem, compose
@@ -147,8 +148,8 @@ class _Shower:
         view = FigureView(
             worn=person.worn,
             contaminated=frozenset(marked),
-            title=f"{self.names[person.code]} now",
-            desc=f"May be contaminated: {names}." if names else "",
+            title=gettext("%(code)s now") % {"code": self.names[person.code]},
+            desc=gettext("May be contaminated: %(names)s.") % {"names": names} if names else "",
         )
         try:
             return mark_safe(compose(view, prefix=f"p-{person.code}-", height=420))  # our own drawing

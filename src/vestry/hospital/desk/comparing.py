@@ -6,6 +6,8 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from vestry.hospital.access.door import door
 from vestry.hospital.desk.asked import choices, presentation_of, subject_of
@@ -16,10 +18,10 @@ from vestry.sequence.telling import said_step, summary, told_at_step, told_team
 from vestry.trade.words import Words
 
 TABLES = {
-    ("all", False): "From every face that may be contaminated",
-    ("all", True): "With hidden faults",
-    ("high", False): "From heavily loaded faces only",
-    ("high", True): "From heavily loaded faces only, with hidden faults",
+    ("all", False): _("From every face that may be contaminated"),
+    ("all", True): _("With hidden faults"),
+    ("high", False): _("From heavily loaded faces only"),
+    ("high", True): _("From heavily loaded faces only, with hidden faults"),
 }
 SIDES = {"a": "A", "b": "B", "equal": "equal"}
 
@@ -44,7 +46,7 @@ def shown(found: Comparison, a: Subject, b: Subject) -> dict[str, Any]:
         "summary": summary(found, a, b, words),
         "worn": [
             (title, [words.item(item) for item in items])
-            for title, items in (("Worn in A only", found.dropped), ("Worn in B only", found.added))
+            for title, items in ((gettext("Worn in A only"), found.dropped), (gettext("Worn in B only"), found.added))
             if items
         ],
         "sizes": [words.term("errors", str(size)) for size in range(found.order + 1)],
@@ -52,8 +54,8 @@ def shown(found: Comparison, a: Subject, b: Subject) -> dict[str, Any]:
         "gained": [
             (title, [told_at_step(one, subject, words) for one in routes])
             for title, routes, subject in (
-                ("Routes of one error in A only", found.weak_lost, a),
-                ("Routes of one error in B only", found.weak_gained, b),
+                (gettext("Routes of one error in A only"), found.weak_lost, a),
+                (gettext("Routes of one error in B only"), found.weak_gained, b),
             )
             if routes
         ],
@@ -74,7 +76,7 @@ def _side(name: str, side: Any, words: Words) -> dict[str, Any]:
         "most": round(side.time.most / 60),
         "fewest": words.term("further", "many") if side.fewest is None else side.fewest,
         "watch": side.watch,
-        "sort": "published or written order" if side.sort == "order" else "plan",
+        "sort": gettext("published or written order") if side.sort == "order" else "plan",
         "presentation": words.term("presentation", side.presentation),
     }
 

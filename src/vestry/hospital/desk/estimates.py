@@ -7,6 +7,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext
 
 from vestry.hospital import facts
 from vestry.hospital.access.door import door
@@ -50,9 +51,12 @@ def estimate_told(record: EvidenceRecord, evidence: Evidence) -> dict[str, Any]:
         "quantity": record.quantity.replace("-", " "),
         "law": law_told(record.law),
         "unit": record.unit.replace("-", " "),
-        "range": f"{record.range[0]:g} to {record.range[1]:g}" if record.range else "",
+        "range": gettext("%(range_0)s to %(range_1)s")
+        % {"range_0": format(record.range[0], "g"), "range_1": format(record.range[1], "g")}
+        if record.range
+        else "",
         "when": "; ".join(f"{name.replace('_', ' ')} {_condition(value)}" for name, value in conditions.items()),
-        "drawn": {"once": "once for a run", "each": "anew at each touch"}[record.drawn],
+        "drawn": {"once": gettext("once for a run"), "each": gettext("anew at each touch")}[record.drawn],
         "certainty": words.term("certainty", record.certainty),
         "source": evidence.sources[record.source].title if record.source in evidence.sources else record.source,
         "trust": record.trust,
@@ -61,7 +65,11 @@ def estimate_told(record: EvidenceRecord, evidence: Evidence) -> dict[str, Any]:
 
 
 def _condition(value: Any) -> str:
-    return ", ".join(value) if isinstance(value, tuple) else f"from {value.from_:g} below {value.end:g}"
+    return (
+        ", ".join(value)
+        if isinstance(value, tuple)
+        else gettext("from %(from)s below %(end)s") % {"from": format(value.from_, "g"), "end": format(value.end, "g")}
+    )
 
 
 def law_told(law: Law) -> str:
@@ -80,7 +88,7 @@ def estimates_told(evidence: Evidence) -> list[dict[str, Any]]:
             {
                 "id": one.theirs.id,
                 "quantity": theirs["quantity"],
-                "change": "laid over" if ours else "added",
+                "change": gettext("laid over") if ours else "added",
                 "differs": [
                     {"field": field, "ours": ours[field] if ours else "", "theirs": theirs[field]}
                     for field in ("law", "unit", "range", "when", "drawn", "source", "certainty", "trust")

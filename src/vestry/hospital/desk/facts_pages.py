@@ -67,7 +67,7 @@ def _row(kind: str, key: str, record: Value, shadow: Shadow | None, laid: Overla
     for field in type(record).model_fields:
         value = getattr(record, field)
         if isinstance(value, Fact):
-            default = "" if value.value is not None else " (not known; this is a cautious default)"
+            default = "" if value.value is not None else gettext(" (not known; this is a cautious default)")
             told = value.value if value.value is not None else value.default
             said.append(
                 {
@@ -94,7 +94,7 @@ def _authority(source: str, certainty: str, year: int | None, sources: Any) -> d
     """Where a fact comes from and how surely."""
     known = sources.get(source)
     publisher = known.publisher if known else source.replace("-", " ")
-    when = str(year) if year else (known.year if known and known.year != "unknown" else "year not known")
+    when = str(year) if year else (known.year if known and known.year != "unknown" else gettext("year not known"))
     told = words_now().term("certainty", certainty) if certainty else ""
     return {"source": publisher if source else "", "certainty": told, "year": when if known else ""}
 
@@ -119,13 +119,13 @@ def shadows_told(laid: Overlaid) -> list[dict[str, Any]]:
             "kind": one.kind.replace("-", " "),
             "id": one.id,
             "name": name_of(one.kind, one.id, words),
-            "change": {"laid-over": "laid over", "added": "added", "retired": "retired"}[one.change],
+            "change": {"laid-over": gettext("laid over"), "added": "added", "retired": "retired"}[one.change],
             "differs": [
                 {"field": row.field.replace("-", " "), "ours": shown(row.ours), "theirs": shown(row.theirs)}
                 for row in one.differs
             ],
             "because": one.because,
-            "place": f"{one.file}, line {one.line}",
+            "place": gettext("%(file)s, line %(line)s") % {"file": one.file, "line": one.line},
         }
         for one in laid.shadows
     ]
@@ -243,9 +243,9 @@ def _store(
     """Adopt it, or say at which field it fails."""
     said = form.cleaned_data
     if not said["reason"].strip():
-        return "reason", "Say why this overlay is adopted."
+        return "reason", gettext("Say why this overlay is adopted.")
     if said["digest"] != _both(laid, estimates):
-        return None, "What you adopt is not what the preview showed. Look at the preview again, then adopt."
+        return None, gettext("What you adopt is not what the preview showed. Look at the preview again, then adopt.")
     now = timezone.now()
     with writing():
         newest = FactsVersion.objects.first()

@@ -74,20 +74,22 @@ class CaseForm(forms.Form):
         self._offer(
             "respirator",
             [
-                ("disposable", "disposable respirator"),
-                ("belt-blower", "powered, blower on the belt"),
-                ("helmet-blower", "powered, blower in the helmet"),
+                ("disposable", gettext("disposable respirator")),
+                ("belt-blower", gettext("powered, blower on the belt")),
+                ("helmet-blower", gettext("powered, blower in the helmet")),
             ],
             policy["respirator"],
         )
         self._offer("garment", [("gown", "gown"), ("coverall", "coverall")], policy["garment"])
-        self._offer("eye_protection", [("shield", "face shield"), ("goggles", "goggles")], policy["eye_protection"])
+        self._offer(
+            "eye_protection", [("shield", gettext("face shield")), ("goggles", "goggles")], policy["eye_protection"]
+        )
         self._offer(
             "glove_change",
             [
-                ("before-face-item", "before the respirator or mask comes off"),
-                ("search", "where the search finds it best"),
-                ("none", "no change"),
+                ("before-face-item", gettext("before the respirator or mask comes off")),
+                ("search", gettext("where the search finds it best")),
+                ("none", gettext("no change")),
             ],
             policy["glove_change"],
         )
@@ -98,7 +100,9 @@ class CaseForm(forms.Form):
         field = cast(Any, self.fields[name])
         field.choices = choices
         field.initial = initial
-        field.error_messages["invalid_choice"] = f"{field.label}: %(value)s is not one of those offered."
+        field.error_messages["invalid_choice"] = gettext("%(label)s: %%(value)s is not one of those offered.") % {
+            "label": field.label
+        }
 
     def gear_groups(self) -> list[tuple[str, list[Any]]]:
         """The tick boxes of the gear, by kind."""

@@ -11,6 +11,7 @@ from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext
 
 from vestry.contact.check import as_taught
 from vestry.hospital import facts
@@ -45,7 +46,7 @@ def order_list(request: HttpRequest) -> HttpResponse:
     ]
     groups = [
         (name, [one for one in rows if one["donning"] == on])
-        for name, on in (("Taking off", False), ("Putting on", True))
+        for name, on in ((gettext("Taking off"), False), (gettext("Putting on"), True))
     ]
     return render(request, "desk/orders.html", {"groups": groups, "count": len(rows), "here": "orders"})
 
@@ -78,7 +79,7 @@ def _short(clean: bool) -> str:
 
 def _publisher(order: Order) -> str:
     published = order.published
-    return f"{published.publisher}, {published.year}" if published else "common practice, no source"
+    return f"{published.publisher}, {published.year}" if published else gettext("common practice, no source")
 
 
 @dataclass(frozen=True)
@@ -151,8 +152,8 @@ def _beside(this: Subject, other: str, title: str, found: Any) -> Beside:
     words = words_now()
     table = next(one for one in found.tables if one.loads == "all" and not one.latent)
     better = {row.endpoint: row.better for row in table.endpoints}
-    says = {"a": "fewer here", "b": "fewer there", "equal": "equal"}
-    names = {"a": "this order", "b": title}
+    says = {"a": gettext("fewer here"), "b": gettext("fewer there"), "equal": "equal"}
+    names = {"a": gettext("this order"), "b": title}
     weaker: list[Weaker] = [one for one in found.weaker if one.side == "a"]
     return Beside(
         other,

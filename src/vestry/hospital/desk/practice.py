@@ -46,7 +46,10 @@ class PractisedBy:
     @property
     def says(self) -> str:
         """In the unit's words, for pages and sheets."""
-        return f"by {self.wearers} of {self.may_go_in} who may go in"
+        return gettext("by %(wearers)s of %(may_go_in)s who may go in") % {
+            "wearers": self.wearers,
+            "may_go_in": self.may_go_in,
+        }
 
 
 def practised_by(version: ProcedureVersion) -> PractisedBy:
@@ -66,7 +69,9 @@ def _in_entries(plan_hash: str) -> list[Practised]:
         "wearer", "observer", "assistant"
     )
     return [
-        Practised(person.name, role, "drill" if entry.drill else "entry", entry.created_at.date(), "the record")
+        Practised(
+            person.name, role, "drill" if entry.drill else "entry", entry.created_at.date(), gettext("the record")
+        )
         for entry in entries
         for role, person in (("wearer", entry.wearer), ("observer", entry.observer), ("assistant", entry.assistant))
         if person is not None
@@ -95,7 +100,7 @@ class PracticeForm(forms.Form):
         super().__init__(*args, **kwargs)
         person: Any = self.fields["person"]
         person.queryset = with_role(*GO_IN)
-        person.error_messages["invalid_choice"] = "Who: nobody of that name may go in."
+        person.error_messages["invalid_choice"] = gettext("Who: nobody of that name may go in.")
         if not self.is_bound:
             self.fields["on"].initial = timezone.localdate()
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from django.utils.translation import gettext
+
 from vestry.sequence import Route
 from vestry.sequence.telling import told_event, told_surface
 from vestry.trade.words import Words
@@ -17,7 +19,7 @@ def route_shown(route: Route, words: Words, where: Callable[[str], str]) -> dict
         "surface": route.surface,
         "step": next((one.partition("@")[2] for one in route.events if "@" in one), ""),
         "endpoint": words.endpoint(route.endpoint),
-        "when": "at the end" if route.when == "at-end" else "on the way",
+        "when": gettext("at the end") if route.when == "at-end" else gettext("on the way"),
         "errors": [told_event(one, words) for one in route.events],
         "links": [
             {

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext
 
 from vestry.figure import FigureView, compose
 from vestry.hospital import facts
@@ -61,8 +62,12 @@ def title_of(plan: Plan, catalogue: Catalogue) -> str:
         if item in catalogue.items and catalogue.items[item].kind in kinds
     ]
     listed = " and ".join([", ".join(worn[:-1]), worn[-1]] if len(worn) > 1 else worn)
-    wet = {"dry": "a stable patient", "wet": "a wet patient"}[plan.case.presentation]
-    return f"{listed[:1].upper()}{listed[1:]}, for {wet}"
+    wet = {"dry": gettext("a stable patient"), "wet": gettext("a wet patient")}[plan.case.presentation]
+    return gettext("%(upper)s%(listed_1)s, for %(wet)s") % {
+        "upper": listed[:1].upper(),
+        "listed_1": listed[1:],
+        "wet": wet,
+    }
 
 
 @dataclass(frozen=True)
@@ -85,10 +90,10 @@ class _Shower:
             verdict=self.words.verdict(found.verdict).says,
             clean=found.clean,
             low=(
-                f"One further error can, at {len(watch)} of the {len(found.steps)} steps of the way out: "
-                f"{', '.join(watch)}."
+                gettext("One further error can, at %(len)s of the %(len2)s steps of the way out: %(join)s.")
+                % {"len": len(watch), "len2": len(found.steps), "join": ", ".join(watch)}
                 if watch
-                else "At every step more than one further error is needed."
+                else gettext("At every step more than one further error is needed.")
             ),
             figure=self.figure(),
             layers=self.layers(),
@@ -105,33 +110,37 @@ class _Shower:
             ],
             gaps=[told_surface(f"body.{one}", self.words) for one in found.gaps],
             names=[
-                ("Plan", self.plan.hash),
-                ("Facts", found.facts),
-                ("Contact model", found.model_version),
-                ("Answers to deviations", str(answers)),
+                (gettext("Plan"), self.plan.hash),
+                (gettext("Facts"), found.facts),
+                (gettext("Contact model"), found.model_version),
+                (gettext("Answers to deviations"), str(answers)),
             ],
             team=team_shown(self.plan, found, self.words, self.catalogue),
         )
 
     def case(self) -> list[tuple[str, str]]:
         case, policy = self.plan.case, self.plan.policy
-        gear = f"{len(case.gear)} kinds named" if case.gear else "every kind that the unit knows"
+        gear = (
+            gettext("%(len)s kinds named") % {"len": len(case.gear)}
+            if case.gear
+            else gettext("every kind that the unit knows")
+        )
         return [
-            ("Hazard", self.words.hazard(case.hazard)),
-            ("Presentation", self.words.term("presentation", case.presentation)),
-            ("Go in together", str(case.wearers)),
-            ("Tasks", ", ".join(self.words.term("task", one) for one in case.tasks)),
-            ("Gear at hand", gear),
+            (gettext("Hazard"), self.words.hazard(case.hazard)),
+            (gettext("Presentation"), self.words.term("presentation", case.presentation)),
+            (gettext("Go in together"), str(case.wearers)),
+            (gettext("Tasks"), ", ".join(self.words.term("task", one) for one in case.tasks)),
+            (gettext("Gear at hand"), gear),
             (
-                "Order",
+                gettext("Order"),
                 {
-                    "own-order": "the unit's own",
-                    "published-rules": "from published rules",
-                    "given": "as given",
-                    "searched": "searched under the rules in force",
+                    "own-order": gettext("the unit's own"),
+                    "published-rules": gettext("from published rules"),
+                    "given": gettext("as given"),
+                    "searched": gettext("searched under the rules in force"),
                 }[self.plan.origin],
             ),
-            ("Limit inside", f"{policy.limit_minutes} minutes"),
+            (gettext("Limit inside"), gettext("%(limit_minutes)s minutes") % {"limit_minutes": policy.limit_minutes}),
             ("Country's rules", self.words.jurisdiction(policy.jurisdiction)),
         ]
 
@@ -143,8 +152,8 @@ class _Shower:
         view = FigureView(
             worn=scene.worn,
             contaminated=frozenset(name for name in scene.contaminated if _drawn(name)),
-            title="The ensemble from the front",
-            desc="Hatched: may be contaminated after the work at the bedside.",
+            title=gettext("The ensemble from the front"),
+            desc=gettext("Hatched: may be contaminated after the work at the bedside."),
         )
         return mark_safe(compose(view, prefix="ensemble-", height=560))  # our own drawing
 
@@ -192,7 +201,7 @@ class _Shower:
         return rows
 
     def count(self, number: int | None) -> str:
-        return f"more than {self.assurance.order}" if number is None else str(number)
+        return gettext("more than %(order)s") % {"order": self.assurance.order} if number is None else str(number)
 
     def steps(self) -> list[dict[str, Any]]:
         rows = []
@@ -227,7 +236,10 @@ class _Shower:
     def where(self, step: str) -> str:
         for number, one in enumerate(self.plan.steps, 1):
             if one.id == step:
-                return f"Step {number}, {say(one, self.words, self.catalogue).short}"
+                return gettext("Step %(number)s, %(say)s") % {
+                    "number": number,
+                    "say": say(one, self.words, self.catalogue).short,
+                }
         return step
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext_lazy as _
 
 from vestry import papers
 from vestry.hospital import facts
@@ -18,7 +19,7 @@ from vestry.sequence import NoPlan, Plan, Substitution, subject_of_plan, substit
 from vestry.sequence.telling import told_change, told_substitution
 from vestry.trade import BadFacts
 
-BECAUSE = {"shelf": "The shelf lacks it", "fit-test": "The wearer has no fit test for it"}
+BECAUSE = {"shelf": _("The shelf lacks it"), "fit-test": _("The wearer has no fit test for it")}
 
 
 @door(GET="substitute-item")

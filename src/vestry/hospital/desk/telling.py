@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
+
 from vestry.hospital import facts
 from vestry.hospital.desk.models import LaterAssurance
 from vestry.hospital.language import words_now
@@ -16,9 +19,9 @@ from vestry.trade import Catalogue
 from vestry.trade.words import UnknownWord, Words
 
 HOW = {
-    "changed": "says something else, or applies no more",
-    "retired": "is retired",
-    "new": "applies now and did not before",
+    "changed": _("says something else, or applies no more"),
+    "retired": _("is retired"),
+    "new": _("applies now and did not before"),
 }
 
 
@@ -95,10 +98,12 @@ def finding_told(later: LaterAssurance, approved: Approved) -> dict[str, Any] | 
         "counts": [
             {
                 "endpoint": words.endpoint(one.endpoint),
-                "when": "at the end" if one.when == "at-end" else "at any time",
+                "when": gettext("at the end") if one.when == "at-end" else gettext("at any time"),
                 "errors": one.size,
-                "loads": "all that may be contaminated" if one.loads == "all" else "what is surely contaminated",
-                "latent": "with hidden faults" if one.latent else "without",
+                "loads": gettext("all that may be contaminated")
+                if one.loads == "all"
+                else gettext("what is surely contaminated"),
+                "latent": gettext("with hidden faults") if one.latent else "without",
                 "was": one.was,
                 "now": one.now,
             }
@@ -143,16 +148,19 @@ def differences_told(old: Approved, new: Approved) -> dict[str, Any]:
 def _case_differences(old: Plan, new: Plan, words: Words) -> list[str]:
     told = []
     if old.case.hazard != new.case.hazard:
-        told.append(f"Hazard: {words.hazard(old.case.hazard)}, then {words.hazard(new.case.hazard)}.")
+        told.append(
+            gettext("Hazard: %(hazard)s, then %(hazard2)s.")
+            % {"hazard": words.hazard(old.case.hazard), "hazard2": words.hazard(new.case.hazard)}
+        )
     if old.case.presentation != new.case.presentation:
         was, is_ = (words.term("presentation", one.case.presentation) for one in (old, new))
-        told.append(f"Presentation: {was}, then {is_}.")
+        told.append(gettext("Presentation: %(was)s, then %(is)s.") % {"was": was, "is": is_})
     if old.case.tasks != new.case.tasks:
         was, is_ = (", ".join(words.term("task", task) for task in one.case.tasks) for one in (old, new))
-        told.append(f"Tasks: {was}, then {is_}.")
+        told.append(gettext("Tasks: %(was)s, then %(is)s.") % {"was": was, "is": is_})
     changed = [key for key, value in old.policy.model_dump().items() if new.policy.model_dump()[key] != value]
     if changed:
-        told.append("Policy differs in " + ", ".join(one.replace("_", " ") for one in changed) + ".")
+        told.append(gettext("Policy differs in ") + ", ".join(one.replace("_", " ") for one in changed) + ".")
     return told
 
 
@@ -206,14 +214,23 @@ def _row(pair: Pair, head: str, short: str, change: str, changed: str) -> dict[s
 
 def _says(change: str, short: str, first: int | None, second: int | None, changed: str) -> str:
     if change == "gone":
-        return f"Step {(first or 0) + 1} is gone: {short}."
+        return gettext("Step %(it)s is gone: %(short)s.") % {"it": (first or 0) + 1, "short": short}
     if change == "new":
-        return f"Step {(second or 0) + 1} is new: {short}."
+        return gettext("Step %(it)s is new: %(short)s.") % {"it": (second or 0) + 1, "short": short}
     if change == "moved":
         tail = f" {changed}" if changed else ""
-        return f"Step {(first or 0) + 1} is now step {(second or 0) + 1}: {short}.{tail}"
+        return gettext("Step %(it)s is now step %(it2)s: %(short)s.%(tail)s") % {
+            "it": (first or 0) + 1,
+            "it2": (second or 0) + 1,
+            "short": short,
+            "tail": tail,
+        }
     if change == "changed":
-        return f"Step {(second or 0) + 1}, {short}: {changed}"
+        return gettext("Step %(it)s, %(short)s: %(changed)s") % {
+            "it": (second or 0) + 1,
+            "short": short,
+            "changed": changed,
+        }
     return f"{short}."
 
 
@@ -221,13 +238,22 @@ def _detail(was: PlanStep, is_: PlanStep, words: Words) -> str:
     """What differs in a step whose act, items and technique are the same."""
     told = []
     if was.who != is_.who:
-        told.append(f"done by {words.term('who', was.who)}, then by {words.term('who', is_.who)}.")
+        told.append(
+            gettext("done by %(term)s, then by %(term2)s.")
+            % {"term": words.term("who", was.who), "term2": words.term("who", is_.who)}
+        )
     if was.agent != is_.agent:
-        told.append(f"with {_agent(was.agent, words)}, then with {_agent(is_.agent, words)}.")
+        told.append(
+            gettext("with %(agent)s, then with %(agent2)s.")
+            % {"agent": _agent(was.agent, words), "agent2": _agent(is_.agent, words)}
+        )
     if was.waste != is_.waste:
-        told.append(f"into {_waste(was.waste, words)}, then into {_waste(is_.waste, words)}.")
+        told.append(
+            gettext("into %(waste)s, then into %(waste2)s.")
+            % {"waste": _waste(was.waste, words), "waste2": _waste(is_.waste, words)}
+        )
     if was.stop_point != is_.stop_point:
-        told.append("the spoken stop before it differs.")
+        told.append(gettext("the spoken stop before it differs."))
     return " ".join(told)
 
 
@@ -257,7 +283,7 @@ def answers_told(approved: Approved) -> list[dict[str, Any]]:
             rows.append(
                 {
                     "happened": " and ".join(told_event(one, words) for one in events)
-                    or "whatever may have gone wrong",
+                    or gettext("whatever may have gone wrong"),
                     "clean": recovery.clean,
                     "exposed": [told_surface(one, words) for one in recovery.exposed],
                     "steps": [say(one, words, catalogue).say for one in answer.steps],

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 
+from django.utils.translation import gettext
+
 TOP = 4
 _WIDE, _HIGH, _GAP = 38, 34, 4
 
@@ -39,8 +41,10 @@ def wall(columns: Sequence[Column]) -> str:
     foot = 44 + TOP * (_HIGH + _GAP)
     parts = [_column(one, 14 + number * step, foot) for number, one in enumerate(columns)]
     low = [str(one.number) for one in columns if one.watch]
-    says = "Further errors before exposure at each step of the way out. " + (
-        f"One error is enough at step {', '.join(low)}." if low else "More than one error is needed at every step."
+    says = gettext("Further errors before exposure at each step of the way out. ") + (
+        gettext("One error is enough at step %(join)s.") % {"join": ", ".join(low)}
+        if low
+        else gettext("More than one error is needed at every step.")
     )
     return (
         f'<svg class="wall" viewBox="0 0 {across} {foot + 190}" role="img" aria-labelledby="wall-says">'

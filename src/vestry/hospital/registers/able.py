@@ -9,6 +9,8 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.formats import date_format
+from django.utils.translation import gettext
 
 from vestry.hospital import facts
 from vestry.hospital.access.door import door
@@ -51,13 +53,13 @@ def subjects() -> list[tuple[str, str]]:
     )
     return [
         *((one.procedure.slug, one.procedure.title) for one in versions),
-        *((one, f"Ensemble: {ensemble_told(one)}") for one in ensembles),
+        *((one, gettext("Ensemble: %(ensemble_told)s") % {"ensemble_told": ensemble_told(one)}) for one in ensembles),
     ]
 
 
 def ensemble_told(ensemble: str) -> str:
     """`gown.powered-hood.2-pairs` in words."""
-    return ", ".join(part.replace("-", " ") for part in ensemble.split(".")) + " of gloves"
+    return ", ".join(part.replace("-", " ") for part in ensemble.split(".")) + gettext(" of gloves")
 
 
 def ask(version: ProcedureVersion, duty: Duty, people: Sequence[Person], stock: Stock) -> WhoCanGoIn:
@@ -96,8 +98,16 @@ def reason_told(reason: Any) -> str:
     if reason.item:
         says = f"{WORDS.item_short(reason.item)}: {says}"
     if reason.id == "unavailable" and reason.since:
-        return f"{says} to {reason.until:%-d %B %Y}" if reason.until else f"{says}, until further notice"
-    return f"{says} on {reason.since:%-d %B %Y}" if reason.since else says
+        return (
+            gettext("%(says)s to %(until)s") % {"says": says, "until": date_format(reason.until, "j F Y")}
+            if reason.until
+            else gettext("%(says)s, until further notice") % {"says": says}
+        )
+    return (
+        gettext("%(says)s on %(since)s") % {"says": says, "since": date_format(reason.since, "j F Y")}
+        if reason.since
+        else says
+    )
 
 
 @door(GET="see-who-can-go-in")
@@ -132,7 +142,7 @@ def _answers(request: HttpRequest, version: ProcedureVersion, duty: Duty) -> dic
     return {
         "may_go": may,
         "may_not": [one for one in answers if not one.may],
-        "practised": f"{count} of {of} who may go in",
+        "practised": gettext("%(count)s of %(of)s who may go in") % {"count": count, "of": of},
         "reasons_shown": viewer_of(user) != "observer",
         "system": None if system_now() == UNSTATED else WORDS.jurisdiction(system_now()),
         "on": found.on,

@@ -65,7 +65,9 @@ class Choosing(forms.Form):
         for name, choices in self.choosing.items():
             field: Any = self.fields[name]
             field.choices = [CHOOSE, *choices()]
-            field.error_messages["invalid_choice"] = f"{field.label}: choose one that is in the list."
+            field.error_messages["invalid_choice"] = gettext("%(label)s: choose one that is in the list.") % {
+                "label": field.label
+            }
 
 
 class PersonForm(forms.Form):
@@ -113,7 +115,7 @@ class NoteForm(Choosing):
 
 def not_to_come(given: datetime.date) -> None:
     if given > timezone.localdate():
-        raise FormError("A day that has come, not one after today.")
+        raise FormError(gettext("A day that has come, not one after today."))
 
 
 class IdentityForm(NoteForm):
@@ -226,12 +228,14 @@ def exercises(text: str) -> list[dict[str, Any]]:
         try:
             factor = float(word.removeprefix("*").removesuffix(","))
         except ValueError:
-            raise FormError(f"{word} is no factor; write numbers with spaces between.") from None
+            raise FormError(
+                gettext("%(word)s is no factor; write numbers with spaces between.") % {"word": word}
+            ) from None
         if not 0 < factor <= 1_000_000:
-            raise FormError(f"{word}: a factor is above 0.")
+            raise FormError(gettext("%(word)s: a factor is above 0.") % {"word": word})
         name = "grimace" if grimace else next(names, None)
         if name is None:
-            raise FormError("More exercises than any test has.")
+            raise FormError(gettext("More exercises than any test has."))
         found.append({"exercise": name, "factor": factor})
     return found
 
@@ -281,7 +285,7 @@ class TriedForm(NoteForm):
 def kinds_and_items() -> list[tuple[str, str]]:
     """Kinds of item that come in sizes, then the items; fitted respirators are left out."""
     known = [one for one in facts.catalogue().items.values() if len(one.sizes) > 1 and not one.fit_tested]
-    kinds = sorted({(one.kind, f"All {WORDS.kind(one.kind).lower()}") for one in known})
+    kinds = sorted({(one.kind, gettext("All %(kind)s") % {"kind": WORDS.kind(one.kind).lower()}) for one in known})
     return [*kinds, *sorted(((one.id, WORDS.item(one.id)) for one in known), key=lambda one: one[1])]
 
 

@@ -12,6 +12,7 @@ from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.csrf import csrf_exempt, csrf_protect
 
@@ -30,10 +31,10 @@ from vestry.hospital.writing import writing
 from vestry.trade.tables import DateOrder, RowProblem
 
 OF_PEOPLE = ("people", "competencies", "fit-tests", "clearances")
-ORDERS: tuple[tuple[DateOrder, str], ...] = (
-    ("unsaid", "year first (2026-04-03), or such that no date can be read in two ways"),
-    ("day-first", "day first (3.4.2026 is 3 April)"),
-    ("month-first", "month first (4/3/2026 is 3 April)"),
+ORDERS: tuple[tuple[DateOrder, Any], ...] = (
+    ("unsaid", _("year first (2026-04-03), or such that no date can be read in two ways")),
+    ("day-first", _("day first (3.4.2026 is 3 April)")),
+    ("month-first", _("month first (4/3/2026 is 3 April)")),
 )
 MANY = 60
 KEPT = datetime.timedelta(days=1)
@@ -208,7 +209,11 @@ def _take(draft: ImportDraft, by: User) -> str:
             PersonNote.objects.create(person=people[note.code], kind=note.kind, said=note.said, by=by, at=now)
         _receive(read, by)
         draft.delete()
-    return f"Taken: {len(read.people)} people, {len(read.notes)} notes, {len(read.stock)} lines of stock."
+    return gettext("Taken: %(len)s people, %(len2)s notes, %(len3)s lines of stock.") % {
+        "len": len(read.people),
+        "len2": len(read.notes),
+        "len3": len(read.stock),
+    }
 
 
 def _receive(read: Read, by: User) -> None:

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext
 
 from vestry.hospital import facts
 from vestry.hospital.access.door import door
@@ -63,8 +64,8 @@ def _listed(version: ProcedureVersion, person: RegisteredPerson | None) -> dict[
     ready = [one for one in unit_states(stock.on) if one.ready] if again else []
     return {
         "areas": [
-            ("For putting on", _rows(found, "donning", catalogue)),
-            ("For the doffing area, laid out before anybody goes in", _rows(found, "doffing", catalogue)),
+            (gettext("For putting on"), _rows(found, "donning", catalogue)),
+            (gettext("For the doffing area, laid out before anybody goes in"), _rows(found, "doffing", catalogue)),
         ],
         "wanting": [(name_of(one.item), one.size, one.quantity) for one in found.wanting],
         "reused": [(name_of(one), [u.unit.serial for u in ready if u.unit.item == one]) for one in again],

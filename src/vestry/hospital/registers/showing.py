@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.utils import timezone
+from django.utils.formats import date_format
+from django.utils.translation import gettext
 
 from vestry.hospital.language import WORDS
 from vestry.hospital.registers.able import ensemble_told, subjects
@@ -107,11 +109,13 @@ def _clearance(note: Note, rows: Mapping[str, PersonNote]) -> dict[str, Any]:
 def _holds(said: Any, today: datetime.date, system: str) -> str:
     """What the lead reads: whether a full clearance holds, and to when. Never what else was found."""
     if said is None or said.cleared != "any":
-        return "No clearance that holds for every respirator. Which procedures somebody may go in for stands above."
+        return gettext(
+            "No clearance that holds for every respirator. Which procedures somebody may go in for stands above."
+        )
     until = said.until or months_after(said.on, load_standards().months("clearance", system))
     if until < today:
-        return f"Clearance for a respirator lapsed on {until:%-d %B %Y}."
-    return f"Cleared for a respirator to {until:%-d %B %Y}."
+        return gettext("Clearance for a respirator lapsed on %(until)s.") % {"until": date_format(until, "j F Y")}
+    return gettext("Cleared for a respirator to %(until)s.") % {"until": date_format(until, "j F Y")}
 
 
 def _fit_test(note: Note, rows: Mapping[str, PersonNote], today: datetime.date, system: str) -> dict[str, Any]:
@@ -150,24 +154,40 @@ def _measures(person: Person) -> list[tuple[str, str]]:
     found: list[tuple[str, str]] = []
     standards = load_standards()
     if person.hand is not None:
-        length = f", {person.hand.length_mm} mm long" if person.hand.length_mm else ""
-        found.append(("Hand", f"{person.hand.circumference_mm} mm round the palm{length}"))
+        length = (
+            gettext(", %(length_mm)s mm long") % {"length_mm": person.hand.length_mm} if person.hand.length_mm else ""
+        )
+        found.append(
+            (
+                gettext("Hand"),
+                gettext("%(circumference_mm)s mm round the palm%(length)s")
+                % {"circumference_mm": person.hand.circumference_mm, "length": length},
+            )
+        )
         try:
             fit = glove_size(person.hand, standards)
             says = f"{fit.row.size.upper()} ({fit.row.number})"
             if fit.by_length is not None:
-                says += f"; the length of the hand asks for {fit.by_length.size.upper()}: try both"
+                says += gettext("; the length of the hand asks for %(upper)s: try both") % {
+                    "upper": fit.by_length.size.upper()
+                }
         except OffTheTable as off:
-            says = f"none: {off}"
-        found.append(("Gloves by the hand table (EN 420)", says))
+            says = gettext("none: %(off)s") % {"off": off}
+        found.append((gettext("Gloves by the hand table (EN 420)"), says))
     if person.height_mm is not None:
-        found.append(("Height", f"{person.height_mm / 10:.0f} cm"))
         found.append(
-            ("A gown reaches mid-calf from", f"{mid_calf_length(person.height_mm, standards)} mm of back length")
+            (gettext("Height"), gettext("%(height_mm_10)s cm") % {"height_mm_10": format(person.height_mm / 10, ".0f")})
+        )
+        found.append(
+            (
+                gettext("A gown reaches mid-calf from"),
+                gettext("%(mid_calf_length)s mm of back length")
+                % {"mid_calf_length": mid_calf_length(person.height_mm, standards)},
+            )
         )
         sizes = ", ".join(
             f"{row.size.upper()} {WORDS.term('gown-length', says)}"
             for row, says in gowns_long_enough(person.height_mm, standards)
         )
-        found.append(("Gowns of the published table", sizes))
+        found.append((gettext("Gowns of the published table"), sizes))
     return found

@@ -31,7 +31,7 @@ def place(label: Any, required: bool = True, help_text: Any = "") -> forms.Regex
         label=label,
         max_length=60,
         required=required,
-        help_text=help_text or "The unit's own name for it: store, anteroom, doffing-area.",
+        help_text=help_text or gettext("The unit's own name for it: store, anteroom, doffing-area."),
         error_messages={"invalid": gettext("Small letters, digits, spaces and hyphens.")},
     )
 

@@ -109,7 +109,7 @@ def wanting_told() -> list[dict[str, Any]]:
 
 
 def _wanted(one: dict[str, Any]) -> str:
-    size = one["size"].upper() if one["size"] else "size not known"
+    size = one["size"].upper() if one["size"] else gettext("size not known")
     return f"{name_of(one['item'])}, {size}: {one['quantity']}"
 
 
@@ -117,7 +117,11 @@ def _wanted(one: dict[str, Any]) -> str:
 def post_entries(request: HttpRequest) -> HttpResponse:
     """Put down the use of closed entries that was not put down when they closed."""
     done = sum(post(one) for one in not_posted())
-    says = f"The use of {done} entries was put to the ledger." if done else "Nothing was left to put down."
+    says = (
+        gettext("The use of %(done)s entries was put to the ledger.") % {"done": done}
+        if done
+        else gettext("Nothing was left to put down.")
+    )
     messages.info(request, says)
     return HttpResponseRedirect("/stock/")
 
@@ -203,7 +207,7 @@ def lot_like(said: dict[str, Any], by: User) -> StockLot | str:
         return StockLot(**key, **more, per_scan=said.get("per_scan") or 1, by=by, at=timezone.now())
     if known.expiry != said.get("expiry"):
         stands = f"{known.expiry:%-d %B %Y}" if known.expiry else "none"
-        return f"This lot is known, and its expiry is {stands}. Look at the label again."
+        return gettext("This lot is known, and its expiry is %(stands)s. Look at the label again.") % {"stands": stands}
     return known
 
 
@@ -226,13 +230,13 @@ def lot_page(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
 def _move(form: forms.Form, lot: StockLot, by: User) -> tuple[str | None, str] | None:
     said = form.cleaned_data
     if said["kind"] == "moved" and not said["to"]:
-        return "to", "Say where it is moved to."
+        return "to", gettext("Say where it is moved to.")
     if said["kind"] != "moved" and said["to"]:
-        return "to", "Only what is moved goes to a place. Leave it empty."
+        return "to", gettext("Only what is moved goes to a place. Leave it empty.")
     if said["kind"] == "moved" and said["to"] == said["start"]:
-        return "to", "It is there already."
+        return "to", gettext("It is there already.")
     if said["kind"] in ("damaged", "discarded") and not said["why"].strip():
-        return "why", "Say why."
+        return "why", gettext("Say why.")
     ledger.write(
         [
             StockMovement(
@@ -259,7 +263,10 @@ def _count(form: forms.Form, lot: StockLot, by: User) -> tuple[str | None, str] 
         if found.kind is None:
             return None
         if not said["why"].strip():
-            return "why", f"The ledger says {found.expected}, you counted {found.counted}. Say what is known of it."
+            return "why", gettext("The ledger says %(expected)s, you counted %(counted)s. Say what is known of it.") % {
+                "expected": found.expected,
+                "counted": found.counted,
+            }
         more = found.kind == "counted-more"
         row = StockMovement(
             lot=lot,

@@ -9,6 +9,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from vestry.hospital import facts
 from vestry.hospital.access.door import door
@@ -61,9 +62,9 @@ def _cleared(form: AirForm) -> Mapping[str, Any]:
 
 def _ventilation(said: Mapping[str, Any], room: RoomVersion | None) -> tuple[Fraction, Fraction]:
     if room is not None and any(said[name] is not None for name in ("ach", "flow", "volume")):
-        raise AirRefused("room", "take a room, or say its air")
+        raise AirRefused("room", gettext("take a room, or say its air"))
     if room is not None and room.ach is None:
-        raise AirRefused("room", "no air changes are written for it")
+        raise AirRefused("room", gettext("no air changes are written for it"))
     given = Fraction(room.ach) if room is not None and room.ach is not None else said["ach"]
     ach, _ = air_changes(ach=given, flow=said["flow"], volume=said["volume"])
     mixing = said["mixing"] if said["mixing"] is not None else Fraction(room.mixing) if room else Fraction(1)

@@ -9,6 +9,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from vestry.hospital.access.door import door
 from vestry.hospital.access.people import visitor
@@ -78,7 +79,7 @@ def recipe_of(mix: Mix, said: Mapping[str, Any]) -> dict[str, Any]:
             words.term("dilution", one)
             for one in ("water-first", *(["settle"] if of.id == "hth" else []), "fresh", "contact")
         ],
-        "contact": f"{contact.minutes:g} min",
+        "contact": gettext("%(minutes)s min") % {"minutes": format(contact.minutes, "g")},
     }
 
 
@@ -87,17 +88,27 @@ def _lines(mix: Mix) -> list[str]:
         if mix.parts_water == 0:
             return [words_now().term("dilution", "undiluted")]
         return [
-            f"{float(mix.stock_litres):.4g} litres of stock",
-            f"{float(mix.water_litres):.4g} litres of water",
-            f"that is 1 part of stock and {float(mix.parts_water):.4g} parts of water",
+            gettext("%(float)s litres of stock") % {"float": format(float(mix.stock_litres), ".4g")},
+            gettext("%(float)s litres of water") % {"float": format(float(mix.water_litres), ".4g")},
+            gettext("that is 1 part of stock and %(float)s parts of water")
+            % {"float": format(float(mix.parts_water), ".4g")},
         ]
     if mix.grams_in_all is not None:
-        return [f"{float(mix.grams_in_all):.4g} g of powder in {float(mix.litres or 0):.4g} litres of water"]
-    return [f"{mix.tablets_in_all} tablets in {float(mix.litres or 0):.4g} litres of water"]
+        return [
+            gettext("%(float)s g of powder in %(float2)s litres of water")
+            % {"float": format(float(mix.grams_in_all), ".4g"), "float2": format(float(mix.litres or 0), ".4g")}
+        ]
+    return [
+        gettext("%(tablets_in_all)s tablets in %(float)s litres of water")
+        % {"tablets_in_all": mix.tablets_in_all, "float": format(float(mix.litres or 0), ".4g")}
+    ]
 
 
 def _spoons(least: Any, most: Any) -> str:
-    return f"or {float(least):.1f} to {float(most):.1f} level tablespoons, as published for this powder"
+    return gettext("or %(float)s to %(float2)s level tablespoons, as published for this powder") % {
+        "float": format(float(least), ".1f"),
+        "float2": format(float(most), ".1f"),
+    }
 
 
 def _page(

@@ -48,9 +48,9 @@ class OfRooms(forms.Form):
         self.rooms = {one.code: one for one in rooms()}
         if "room" in self.fields:
             field: Any = self.fields["room"]
-            none = [] if field.required else [("", "none of these")]
+            none = [] if field.required else [("", gettext("none of these"))]
             field.choices = [*none, *((one.code, one.name) for one in self.rooms.values())]
-            field.error_messages["invalid_choice"] = "Room: not in the register."
+            field.error_messages["invalid_choice"] = gettext("Room: not in the register.")
 
 
 class RoomForm(forms.Form):
@@ -192,7 +192,7 @@ class AirForm(OfRooms):
         super().__init__(*args, **kwargs)
         words, hazard = words_now(), self.fields["hazard"]
         hazard.choices = [  # type: ignore[attr-defined]
-            ("", "not said"),
+            ("", gettext("not said")),
             *((one, words.hazard(one)) for one in facts.catalogue().hazards),
         ]
 
@@ -266,7 +266,7 @@ class LetGoForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        _streams(self.fields["stream"], [("", "the same")])
+        _streams(self.fields["stream"], [("", gettext("the same"))])
 
     def clean(self) -> dict[str, Any]:
         said: dict[str, Any] = super().clean() or {}

@@ -1,12 +1,14 @@
 // To the server when it can be reached: any order, any number of times, same result. The server answers which ids it has.
 
+import { language } from "./say.js";
+
 const AT_ONCE = 50;
 const PATIENCE = 10_000;
 const EVERY = 3_000;
 
 /** Ask the server as this tablet. Rejects without a network; else {status, body}. */
 export async function ask(path, { token, identified, body, patience = PATIENCE } = {}) {
-  const headers = { Accept: "application/json" };
+  const headers = { Accept: "application/json", "Vestry-Language": language };
   if (token) headers.Authorization = `Vestry-Tablet ${token}`;
   if (identified) headers["Vestry-Identified"] = identified;
   if (body !== undefined) headers["Content-Type"] = "application/json";

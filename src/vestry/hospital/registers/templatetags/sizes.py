@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django import template
+from django.utils.translation import gettext
 
 register = template.Library()
 
@@ -11,5 +12,5 @@ register = template.Library()
 def size(value: str | None) -> str:
     """`xl` as XL, `one-size` as one size, none as not known."""
     if not value:
-        return "not known"
+        return gettext("not known")
     return value.replace("-", " ") if value in ("one-size", "all") else value.upper()
