@@ -114,9 +114,10 @@ def in_modules(folder: Path = SHELL) -> Iterator[tuple[Message, str]]:
             texts = [
                 one.value for one in call.args[:count] if isinstance(one, ast.Constant) and isinstance(one.value, str)
             ]
-            if len(texts) != count:
+            if any(isinstance(one, ast.JoinedStr | ast.BinOp) for one in call.args[:count]):
                 raise SystemExit(f"{path}:{call.lineno}: a text to translate stands there as a whole, not put together")
-            yield tuple(texts), path.relative_to(SHELL).as_posix()
+            if len(texts) == count:  # else a text that is marked where it stands
+                yield tuple(texts), path.relative_to(SHELL).as_posix()
 
 
 def gathered() -> dict[Message, set[str]]:

@@ -66,7 +66,7 @@ def test_the_catalogues_are_what_the_source_asks_for(language: str, asked: dict[
     assert [one for (one,) in texts if compiled.gettext(one) != fresh.gettext(one)] == []
 
 
-HOLES = re.compile(r"%\(\w+\)s|\{\w+\}")
+HOLES = re.compile(r"%\(\w+\)[sg]|\{\w+\}")
 TAGS = re.compile(r"</?\w+[^>]*>")
 
 

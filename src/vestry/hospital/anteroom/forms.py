@@ -74,7 +74,9 @@ class StartForm(forms.Form):
         ):
             field: Any = self.fields[name]
             field.queryset = people
-            field.error_messages["invalid_choice"] = gettext("%(label)s: nobody of that name may be chosen here.") % {"label": field.label}
+            field.error_messages["invalid_choice"] = gettext("%(label)s: nobody of that name may be chosen here.") % {
+                "label": field.label
+            }
         room: Any = self.fields["room"]
         room.choices = [("", _("not said")), *((one.code, one.name) for one in rooms() if not one.out_of_use)]
         if needs_assistant:
