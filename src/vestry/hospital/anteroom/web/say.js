@@ -57,6 +57,12 @@ if (globalThis.document) {
   document.documentElement.dir = own?.direction ?? "ltr";
 }
 
+/** The page itself comes in English, the same for everyone: its foot speaks as the rest does. */
+export function speakFoot() {
+  const foot = globalThis.document?.querySelector(".foot");
+  if (foot) foot.textContent = say("Supports trained people; replaces neither local procedure nor judgement. Local procedure governs.");
+}
+
 function filled(text, values) {
   return text.replace(/\{(\w+)\}/g, (whole, name) => (name in values ? values[name] : whole));
 }
