@@ -14,18 +14,19 @@ All reasons are given, not the first. They are ids with a date or an item; words
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 from vestry.people.fit import Judged, judge
 from vestry.people.sizes import OffTheTable, glove_size, reaches_mid_calf
-from vestry.people.values import Duty, FitTest, Person
+from vestry.people.values import Duty, FitTest, Hand, Person
 from vestry.sequence import Plan
 from vestry.trade import Catalogue
 from vestry.trade.dates import months_after
 from vestry.trade.jurisdictions import UNSTATED
-from vestry.trade.standards import Standards
+from vestry.trade.standards import IntervalOf, Standards
 
 ReasonId = Literal[
     "off-the-register",
@@ -218,13 +219,52 @@ class _Asked:
     standards: Standards
     system: str
 
+    @cached_property
+    def there(self) -> Mapping[tuple[str, str], tuple[OnShelf, ...]]:
+        """What is on the shelf, by item and size."""
+        found: dict[tuple[str, str], list[OnShelf]] = {}
+        for item, several in (self.shelf or {}).items():
+            for one in several:
+                found.setdefault((item, one.size), []).append(one)
+        return {key: tuple(several) for key, several in found.items()}
+
+    @cached_property
+    def filtering(self) -> tuple[str, ...]:
+        """Items that filter the air."""
+        return tuple(one for one in self.need.items if self.catalogue.items[one].filters_air)
+
+    @cached_property
+    def sized(self) -> tuple[str, ...]:
+        """Items whose size is asked for: all but what people bring."""
+        return tuple(one for one in self.need.items if self.catalogue.items[one].kind not in EVERYDAY)
+
+    @cached_property
+    def one_size(self) -> Mapping[str, str | None]:
+        """The size of what comes in one; None where it differs from one person to another."""
+        sizes = {item: self.catalogue.items[item].sizes for item in self.sized}
+        return {
+            item: (known[0] if known else "one-size") if set(known) <= NO_SIZES else None
+            for item, known in sizes.items()
+        }
+
+    @cached_property
+    def months(self) -> Mapping[IntervalOf, int]:
+        """How long competency and clearance hold."""
+        asked: tuple[IntervalOf, ...] = ("competency", "clearance")
+        return {of: self.standards.months(of, self.system) for of in asked}
+
+    @cached_property
+    def hands(self) -> dict[Hand, str | None]:
+        """Size of gloves by hand, as they are looked up: many people have one hand between them."""
+        return {}
+
     def of(self, person: Person) -> May:
         reasons = [*self._there(person)]
         ends = [one.from_ - ONE_DAY for one in person.absences if one.from_ > self.on]
         reasons += self._able(person, ends)
         reasons += self._cleared(person, ends)
         sizes: list[InSize] = []
-        for item in self.need.items:
+        for item in self.sized:
             found = self._size(person, item, ends)
             if isinstance(found, InSize):
                 sizes.append(found)
@@ -244,7 +284,7 @@ class _Asked:
 
     def _able(self, person: Person, ends: list[datetime.date]) -> list[Reason]:
         given = [
-            months_after(one.on, one.months or self.standards.months("competency", self.system))
+            months_after(one.on, one.months or self.months["competency"])
             for one in person.competencies
             if one.duty == self.need.duty and one.subject in self.need.subjects and one.on <= self.on
         ]
@@ -254,36 +294,32 @@ class _Asked:
         return [] if max(given) >= self.on else [Reason("competency-lapsed", since=max(given))]
 
     def _cleared(self, person: Person, ends: list[datetime.date]) -> list[Reason]:
-        filtering = [one for one in self.need.items if self.catalogue.items[one].filters_air]
-        if not filtering:
+        if not self.filtering:
             return []
         newest = max((one for one in person.clearances if one.on <= self.on), key=lambda one: one.on, default=None)
         if newest is None:
             return [Reason("no-clearance")]
         if newest.cleared == "none":
             return [Reason("not-cleared")]
-        until = newest.until or months_after(newest.on, self.standards.months("clearance", self.system))
+        until = newest.until or months_after(newest.on, self.months["clearance"])
         ends.append(until)
         reasons = [Reason("clearance-lapsed", since=until)] if until < self.on else []
-        if newest.cleared == "powered-only" and any(self.catalogue.items[one].fit_tested for one in filtering):
+        if newest.cleared == "powered-only" and any(self.catalogue.items[one].fit_tested for one in self.filtering):
             reasons.append(Reason("powered-only"))
         return reasons
 
     def _size(self, person: Person, item_id: str, ends: list[datetime.date]) -> InSize | Reason | None:
         item = self.catalogue.items[item_id]
-        if item.kind in EVERYDAY:
-            return None
         if item.fit_tested:
             return self._fitted(person, item_id, ends)
-        if set(item.sizes) <= NO_SIZES:
-            size: str | None = item.sizes[0] if item.sizes else "one-size"
-        else:
+        size = self.one_size[item_id]
+        if size is None:
             size = _tried(person, item_id, item.kind) or self._by_table(person, item.kind, item.sizes)
         if size is None:
             return Reason("size-unknown", item_id)
         if self.shelf is None:
             return InSize(item_id, size)
-        there = [one for one in self.shelf.get(item_id, ()) if one.size == size]
+        there = self.there.get((item_id, size), ())
         if not there:
             return Reason("size-not-on-shelf", item_id)
         if item.kind == "gown" and person.height_mm is not None and not self._long_enough(there, person.height_mm):
@@ -293,13 +329,15 @@ class _Asked:
     def _by_table(self, person: Person, kind: str, sizes: tuple[str, ...]) -> str | None:
         if kind != "gloves" or person.hand is None:
             return None
-        try:
-            size = glove_size(person.hand, self.standards).row.size
-        except OffTheTable:
-            return None
+        if person.hand not in self.hands:
+            try:
+                self.hands[person.hand] = glove_size(person.hand, self.standards).row.size
+            except OffTheTable:
+                self.hands[person.hand] = None
+        size = self.hands[person.hand]
         return size if size in sizes else None
 
-    def _long_enough(self, there: list[OnShelf], height_mm: int) -> bool:
+    def _long_enough(self, there: Sequence[OnShelf], height_mm: int) -> bool:
         known = [one.length_mm for one in there if one.length_mm is not None]
         if len(known) < len(there):
             return True  # of one lot at least the length is not known: the mirror says
@@ -333,7 +371,7 @@ class _Asked:
 
     def _on_shelf(self, item: str, one: Judged) -> bool:
         return self.shelf is None or any(
-            (shelf.size, shelf.model) == (one.test.size, one.test.model) for shelf in self.shelf.get(item, ())
+            shelf.model == one.test.model for shelf in self.there.get((item, one.test.size), ())
         )
 
 

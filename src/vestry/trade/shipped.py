@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from importlib import resources
 
 
@@ -14,6 +15,7 @@ def shipped_texts(folder: str = "") -> dict[str, str]:
     return {entry.name: entry.read_text("utf-8") for entry in files}
 
 
+@lru_cache
 def shipped_folders(folder: str) -> tuple[str, ...]:
     """The names of the folders in a folder under data/, in order."""
     place = resources.files("vestry.trade") / "data" / folder

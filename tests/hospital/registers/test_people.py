@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Callable
 from typing import Any
 
@@ -12,7 +13,7 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from vestry.hospital.keeping import WrittenOnce
-from vestry.hospital.registers.mapper import people_values
+from vestry.hospital.registers.mapper import people_values, person_value
 from vestry.hospital.registers.models import HealthRead, PersonNote, RegisteredPerson
 from vestry.hospital.registers.people_pages import enter
 
@@ -233,3 +234,32 @@ def test_everyone_finds_their_own_way_to_the_register(signed_in: Sign, registere
 
     for who, way in ways.items():
         assert f'<a href="{way}">People</a>' in signed_in(who).get("/").content.decode(), who
+
+
+def test_what_is_kept_of_people_is_what_their_notes_say_whatever_is_added(staff: Any) -> None:
+    """Oracle: every note read anew and folded. The kept values are asked for after each note."""
+    crowd(3, staff["ingrid"])
+    rows = list(RegisteredPerson.objects.all())
+
+    def anew() -> list[Any]:
+        return [person_value(one, list(one.notes.all())) for one in rows]
+
+    for number, (kind, said) in enumerate(
+        (
+            ("tried", {"what": "gown", "size": "m"}),
+            ("measures", {"height-mm": 1703}),
+            ("competency", {"subject": "fever", "duty": "wearer", "on": "2026-01-02"}),
+            ("tried", {"what": "gown", "size": "xl"}),
+        )
+    ):
+        assert people_values(rows) == anew()
+        at = timezone.now() - datetime.timedelta(days=number % 2)  # also one that is told late
+        PersonNote.objects.create(person=rows[0], kind=kind, said=said, by=staff["ingrid"], at=at)
+        assert people_values(rows) == anew()
+    gone = PersonNote.objects.filter(person=rows[0], kind="measures").get()
+    PersonNote.objects.create(
+        person=rows[0], kind="withdrawn", said={"note": str(gone.pk), "why": "-"}, by=staff["ingrid"], at=timezone.now()
+    )
+    assert people_values(rows) == anew()
+    assert people_values(rows)[0].height_mm is None
+    assert people_values([]) == []

@@ -20,7 +20,7 @@ from vestry.hospital.desk.mapper import approved_of
 from vestry.hospital.desk.models import PolicyVersion, ProcedureVersion
 from vestry.hospital.desk.practice import practised_by
 from vestry.hospital.desk.standing import in_force
-from vestry.hospital.language import WORDS
+from vestry.hospital.language import WORDS, words_now
 from vestry.hospital.registers.ledger import Stock, stock_now
 from vestry.hospital.registers.mapper import people_values, shelf_of
 from vestry.hospital.registers.models import RegisteredPerson
@@ -30,6 +30,7 @@ from vestry.people.going_in import Viewer
 from vestry.people.values import Duty
 from vestry.trade.jurisdictions import UNSTATED
 from vestry.trade.standards import load_standards
+from vestry.trade.words import Words
 
 DUTIES: tuple[Duty, ...] = ("wearer", "observer", "assistant")
 
@@ -80,23 +81,25 @@ class Told:
     until: Any
 
 
-def told(answer: May, person: RegisteredPerson) -> Told:
-    return Told(person, answer.may, sizes_told(answer), [reason_told(one) for one in answer.reasons], answer.until)
+def told(answer: May, person: RegisteredPerson, words: Words = WORDS) -> Told:
+    """`words`: looked up once where many are told."""
+    reasons = [reason_told(one, words) for one in answer.reasons]
+    return Told(person, answer.may, sizes_told(answer, words), reasons, answer.until)
 
 
-def sizes_told(answer: May) -> list[str]:
+def sizes_told(answer: May, words: Words = WORDS) -> list[str]:
     """Sizes that differ from one person to another: "Gown, impermeable: l"."""
     return [
-        f"{WORDS.item_short(one.item)} {one.size.upper()}{f' ({one.model})' if one.model else ''}"
+        f"{words.item_short(one.item)} {one.size.upper()}{f' ({one.model})' if one.model else ''}"
         for one in answer.sizes
         if one.size != "one-size"
     ]
 
 
-def reason_told(reason: Any) -> str:
-    says = WORDS.term("may-not", reason.id)
+def reason_told(reason: Any, words: Words = WORDS) -> str:
+    says = words.term("may-not", reason.id)
     if reason.item:
-        says = f"{WORDS.item_short(reason.item)}: {says}"
+        says = f"{words.item_short(reason.item)}: {says}"
     if reason.id == "unavailable" and reason.since:
         return (
             gettext("%(says)s to %(until)s") % {"says": says, "until": date_format(reason.until, "j F Y")}
@@ -130,9 +133,9 @@ def able(request: HttpRequest) -> HttpResponse:
 def _answers(request: HttpRequest, version: ProcedureVersion, duty: Duty) -> dict[str, Any]:
     rows = {str(one.pk): one for one in RegisteredPerson.objects.filter(active=True).select_related("user")}
     found = ask(version, duty, people_values(rows.values()), stock_now(items=need_for(version, duty).items))
-    user = visitor(request)
+    user, words = visitor(request), words_now()
     answers = [
-        told(one.seen_by(_as(user, rows[one.person])), rows[one.person])
+        told(one.seen_by(_as(user, rows[one.person])), rows[one.person], words)
         for one in found.answers
         if duty in rows[one.person].duties.split()
     ]

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import datetime
+import uuid
 from collections.abc import Iterable
+
+from django.db.models import Count, Max
 
 from vestry.hospital.registers.models import (
     PersonNote,
@@ -33,13 +36,50 @@ def person_value(row: RegisteredPerson, notes: Iterable[PersonNote]) -> Person:
 
 
 def people_values(rows: Iterable[RegisteredPerson]) -> list[Person]:
-    """All of them with one query for their notes."""
+    """All of them, with two queries for their notes at most.
+
+    Notes are written once, so a person of whom no note came since is the same person: they are kept by how many notes
+    there are and when the newest was written, and only the others are read.
+    """
     listed = list(rows)
-    notes: dict[object, list[PersonNote]] = {}
-    wanted = PersonNote.objects.all() if len(listed) > 200 else PersonNote.objects.filter(person__in=listed)
-    for note in wanted.only("id", "person_id", "kind", "said", "at"):
-        notes.setdefault(note.person_id, []).append(note)
-    return [person_value(one, notes.get(one.pk, [])) for one in listed]
+    stands = _stand_of(listed)
+    known = {pk: _kept[pk][1] for pk, stand in stands.items() if pk in _kept and _kept[pk][0] == stand}
+    wanting = [one for one in listed if one.pk not in known]
+    notes: dict[uuid.UUID, list[PersonNote]] = {}
+    if wanting:
+        wanted = PersonNote.objects.all() if len(wanting) > MANY else PersonNote.objects.filter(person__in=wanting)
+        for note in wanted.only("id", "person_id", "kind", "said", "at"):
+            notes.setdefault(note.person_id, []).append(note)
+    for one in wanting:
+        mine = notes.get(one.pk, [])
+        known[one.pk] = person_value(one, mine)
+        _keep(one.pk, (len(mine), max((note.at for note in mine), default=None)), known[one.pk])
+    return [known[one.pk] for one in listed]
+
+
+Stand = tuple[int, datetime.datetime | None]
+MANY = 200
+MOST_KEPT = 20_000
+_kept: dict[uuid.UUID, tuple[Stand, Person]] = {}
+
+
+def _stand_of(listed: list[RegisteredPerson]) -> dict[uuid.UUID, Stand]:
+    """How many notes there are of each, and when the newest was written; the key of what is kept."""
+    notes = PersonNote.objects.order_by()
+    if len(listed) <= MANY:
+        notes = notes.filter(person__in=listed)
+    found: dict[uuid.UUID, Stand] = {one.pk: (0, None) for one in listed}
+    for person, count, newest in notes.values_list("person_id").annotate(Count("id"), Max("at")):
+        if person in found:
+            found[person] = (count, newest)
+    return found
+
+
+def _keep(key: uuid.UUID, stand: Stand, person: Person) -> None:
+    """What was read may be newer than what was counted before: it is kept by what was read."""
+    if len(_kept) >= MOST_KEPT:
+        _kept.clear()
+    _kept[key] = (stand, person)
 
 
 def lot_value(row: StockLot) -> Lot:

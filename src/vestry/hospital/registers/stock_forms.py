@@ -14,6 +14,7 @@ from vestry.hospital import facts
 from vestry.hospital.language import WORDS
 from vestry.hospital.registers.forms import Choosing, day, items
 from vestry.hospital.registers.models import StockLot
+from vestry.readiness.here import POWERED
 from vestry.stock import Lot
 from vestry.stock.gs1 import Scan, read_code
 from vestry.stock.values import UnitEventKind
@@ -171,7 +172,7 @@ class UnitForm(Choosing):
 
 
 def powered() -> list[tuple[str, str]]:
-    return [(one, WORDS.item(one)) for one in ("papr-belt-unit", "papr-helmet") if one in facts.catalogue().items]
+    return [(one, WORDS.item(one)) for one in sorted(POWERED) if one in facts.catalogue().items]
 
 
 class UnitEventForm(forms.Form):
