@@ -24,6 +24,7 @@ from typing import Any
 from babel.messages.catalog import Catalog
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
+from tools.tablet_texts import in_modules as in_modules_of_tablet
 
 ROOT = Path(__file__).parent.parent
 SHELL = ROOT / "src" / "vestry" / "hospital"
@@ -219,8 +220,8 @@ ASKED = re.compile(r"""\b(?:say|sayMany)\(\s*((?:"(?:[^"\\]|\\.)*"(?:\s*,\s*)?){
 
 
 def in_tablet(folder: Path = TABLET) -> dict[str, set[str]]:
-    """Every text of the tablet's modules: the first argument of say(), the first two of sayMany()."""
-    found: dict[str, set[str]] = {}
+    """Every text of the tablet's modules: what they make elements of, and what they say() themselves."""
+    found = in_modules_of_tablet(folder)
     for path in sorted(folder.glob("*.js")):
         source = re.sub(r"^\s*(//|\*|/\*).*$", "", path.read_text("utf-8"), flags=re.M)  # examples in comments
         for call in ASKED.finditer(source):
@@ -245,7 +246,8 @@ def tablet_known(language: str) -> dict[str, str]:
 def tablet_up_to_date(language: str) -> dict[str, str]:
     """The tablet's texts as its modules ask for them."""
     before = tablet_known(language)
-    return {text: before.get(text, "") for text in sorted(in_tablet())}
+    # Texts that a module no longer has stay: another that is being written may have them.
+    return {text: before.get(text, "") for text in sorted({*before, *in_tablet()})}
 
 
 def as_json(texts: dict[str, str]) -> str:

@@ -23,7 +23,7 @@ TAG = "qps"
 NAME = "Rightward"
 BACKWARDS, END = "\u202e", "\u202c"
 LONGER = 0.4
-KEPT = re.compile(r"(%\(\w+\)s|%%|\{\w+\}|<[^>]*>|&\w+;|\n)")
+KEPT = re.compile(r"(%\(\w+\)[sg]|%%|\{\w*\}|<[^>]*>|&\w+;|\n)")
 _LINE = re.compile(r'^(\s*(?:(?:"[^"]+"|[\w-]+)\s*=\s*)?)"((?:[^"\\]|\\.)*)"(,?)\s*$')
 
 

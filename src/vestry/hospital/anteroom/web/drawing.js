@@ -1,14 +1,19 @@
 // Nodes for the screen, and the figure put together from its strokes. No text is ever read as markup but our own drawings.
 
+import { spoken } from "./say.js";
+
+const SAID = new Set(["aria-label", "placeholder", "title"]);
+
 /** An element with attributes and children; null children are left out. */
 export function h(name, attributes = {}, ...children) {
   const node = document.createElement(name);
   for (const [key, value] of Object.entries(attributes)) {
     if (value === null || value === undefined || value === false) continue;
     if (key.startsWith("on")) node.addEventListener(key.slice(2), value);
-    else node.setAttribute(key, value === true ? "" : value);
+    else node.setAttribute(key, value === true ? "" : SAID.has(key) ? spoken(value) : value);
   }
-  node.append(...children.flat(Infinity).filter((child) => child !== null && child !== undefined && child !== false));
+  const shown = children.flat(Infinity).filter((child) => child !== null && child !== undefined && child !== false);
+  node.append(...shown.map((child) => (typeof child === "string" ? spoken(child) : child)));
   return node;
 }
 

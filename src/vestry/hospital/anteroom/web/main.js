@@ -11,6 +11,9 @@ import { Shown, drawn } from "./screen.js";
 import { Sending, ask } from "./sending.js";
 import { menu } from "./menu.js";
 import { themeKey } from "./theme.js";
+import { languageChoice, mayBeShown, speakFor } from "./languages.js";
+import { chosen, speakFoot, spoken } from "./say.js";
+import { readStep, voiceChoice } from "./speech.js";
 
 const SETTLE = 350; // milliseconds after a new screen, in which a bouncing pedal or finger still belongs to the last press
 const HOW = {
@@ -28,6 +31,7 @@ class App {
   }
 
   async begin() {
+    speakFoot();
     this.#worker();
     try {
       this.keeping = await openKeeping(() => this.lost());
@@ -113,7 +117,7 @@ class App {
       try {
         const trouble = await take(...inputs.map(([, input]) => input.value.trim()));
         if (trouble) {
-          problem.textContent = trouble;
+          problem.textContent = spoken(trouble);
           problem.hidden = false;
         }
       } finally {
@@ -204,7 +208,8 @@ class App {
       h("div", { class: "cards" }, own, here),
       h("p", { class: "aside" }, known.size || own.length ? "" : "Open one on the desk, then come back here."),
       stays ? null : h("p", { class: "aside" }, "This browser may clear its storage when it runs full. Keep the tablet charged, and send before it is put away."),
-      h("div", { class: "keys" }, h("button", { type: "button", onclick: () => this.choose() }, "Look again"), h("button", { type: "button", onclick: () => this.identify() }, "Someone else")));
+      h("div", { class: "keys" }, h("button", { type: "button", onclick: () => this.choose() }, "Look again"), h("button", { type: "button", onclick: () => this.identify() }, "Someone else")),
+      languageChoice(), voiceChoice(() => this.choose()));
   }
 
   async take(entry, counter, leads) {
@@ -212,9 +217,11 @@ class App {
     this.busy = true;
     this.trouble = "";
     try {
-      const answer = await ask(`/tablet/entries/${entry}/bundle/`, {
-        token: await this.keeping.meta("token"), identified: await this.keeping.meta("identified"), patience: 60_000,
-      });
+      const who = { token: await this.keeping.meta("token"), identified: await this.keeping.meta("identified"), patience: 60_000 };
+      const place = `/tablet/entries/${entry}/bundle/`;
+      let answer = await ask(`${place}?language=${encodeURIComponent(chosen())}`, who);
+      // No drill, and the language is a draft: in English then.
+      if (answer.status === 422 && answer.body?.problems?.[0]?.field === "language") answer = await ask(place, who);
       if (answer.status === 200) await this.keeping.keepBundle(answer.body, counter);
       else if (!(await this.keeping.bundle(entry))) this.trouble = says(answer);
     } catch (problem) {
@@ -230,13 +237,17 @@ class App {
     this.sending.entry = entry;
     await this.sending.now();
     await this.keeping.setMeta({ entry });
+    this.quiet = true; // nothing of the entry shows before the page speaks as the entry may
     await this.lead(entry);
-    if (leads && this.state.leads !== this.tablet) await this.press("device-taken-over", {}, true);
-    if (leads && this.state.observer !== this.person) await this.press("observer-handed-over", { to: this.person }, true);
+    if (this.bundle && leads && this.state.leads !== this.tablet) await this.press("device-taken-over", {}, true);
+    if (this.bundle && leads && this.state.observer !== this.person) await this.press("observer-handed-over", { to: this.person }, true);
+    this.quiet = false;
+    if (this.bundle && !speakFor(this.bundle)) this.show();
   }
 
   async leave() {
     await this.keeping.setMeta({ entry: null });
+    if (speakFor(null)) return;
     this.sending.entry = null;
     this.bundle = null;
     await this.choose();
@@ -252,6 +263,14 @@ class App {
       this.identify();
       return;
     }
+    if (!mayBeShown(this.bundle)) {
+      this.bundle = null;
+      this.trouble = "This entry is no drill, and its words are in a translation that nobody has reviewed. Take it again, in English.";
+      await this.keeping.setMeta({ entry: null });
+      this.identify();
+      return;
+    }
+    if (!this.quiet && speakFor(this.bundle)) return;
     this.sending.entry = entry;
     this.led = ledAlong(this.bundle.carried);
     this.events = await this.keeping.events(entry);
@@ -262,12 +281,14 @@ class App {
   show(said = []) {
     this.state = fold(this.led, this.events);
     this.shown = new Shown(this.bundle, this.led, this.state);
+    if (this.quiet) return;
     const { kind, ...parts } = drawn(this, this.shown);
     this.put(parts);
     const screen = document.getElementById("screen");
     if (!this.view) screen.append(menu(this));
     screen.dataset.kind = kind;
     if (said.length) screen.dataset.said = said.map((one) => one.id).join(",");
+    readStep(this.shown);
   }
 
   /** Something beside the steps, that no event says yet: {name, ...}. null: back to the step. */

@@ -71,6 +71,22 @@ export function say(text, values = {}) {
   return filled(TEXTS[text] || text, values);
 }
 
+/** Texts with gaps, as patterns: "step {} of {}". Made once. */
+const GAPS = Object.entries(TEXTS).filter(([text, said]) => text.includes("{}") && said).map(([text, said]) => [
+  new RegExp(`^${text.split("{}").map((one) => one.replace(/[.*+?^${}()|[\]\\]/g, "\\$&")).join("([\\s\\S]*?)")}$`), said,
+]);
+
+/** A text that a module made, gaps filled already, in the language of this page. What has no translation stays as it is. */
+export function spoken(made) {
+  if (language === SOURCE || typeof made !== "string" || !made.trim()) return made;
+  if (TEXTS[made]) return TEXTS[made];
+  for (const [pattern, said] of GAPS) {
+    const found = pattern.exec(made);
+    if (found) return found.slice(1).reduce((text, gap) => text.replace("{}", () => spoken(gap)), said);
+  }
+  return made;
+}
+
 export function sayMany(one, many, number, values = {}) {
   return say(Number(number) === 1 ? one : many, values);
 }
