@@ -1,5 +1,5 @@
 """The texts that the tablet puts on the screen, found in the source of its modules. tools/messages.py lays them
-translations; anteroom/web/say.js looks a text up when an element is made of it.
+beside their translations; anteroom/web/say.js looks a text up when an element is made of it.
 
 A literal counts as a text when it reads like one: words with a space or a capital, not a class, a key, an address or a
 drawing. A template literal is a text with gaps: `step ${n} of ${count}` is "step {} of {}".

@@ -80,6 +80,8 @@ const GAPS = Object.entries(TEXTS).filter(([text, said]) => text.includes("{}") 
 export function spoken(made) {
   if (language === SOURCE || typeof made !== "string" || !made.trim()) return made;
   if (TEXTS[made]) return TEXTS[made];
+  const [lead] = /^(?:, |\s+)?/.exec(made); // "..., way out": what it hangs on stands before it
+  if (lead && TEXTS[made.slice(lead.length)]) return lead + TEXTS[made.slice(lead.length)];
   for (const [pattern, said] of GAPS) {
     const found = pattern.exec(made);
     if (found) return found.slice(1).reduce((text, gap) => text.replace("{}", () => spoken(gap)), said);
