@@ -12,7 +12,7 @@ from typing import Any, Literal
 import rfc8785
 
 from vestry.sequence.plan import PlanStep
-from vestry.trade.values import Id, Value
+from vestry.trade.values import Certainty, Id, Value
 
 LARGEST = 4_000_000
 """Bytes of canonical JSON. A tablet's storage and a ward's network are both small."""
@@ -144,6 +144,17 @@ class BundlePerson(Value):
     pin: Pin | None = None
 
 
+class HygieneClock(Value):
+    """How long a rub usually takes, or a surface keeps wet, in seconds. It informs; it ends nothing."""
+
+    agent: Id
+    on: Literal["hands", "gloves", "surfaces"]
+    sort: Literal["rub", "contact"]
+    seconds: int
+    source: Id
+    certainty: Certainty
+
+
 class Clocks(Value):
     """Times that inform.
 
@@ -153,6 +164,7 @@ class Clocks(Value):
     limit_by         what set the minutes: `policy`, `core` (core temperature), `loss-most` (loss of water)
     limit_why        why heat shortened it or not, as in the event `opened`; empty where the entry does not say
     limit_says       the same in words, to be shown beside the clock
+    hygiene          usual times of rubs and wipes
     """
 
     limit_minutes: int
@@ -161,6 +173,25 @@ class Clocks(Value):
     limit_by: str
     limit_why: str
     limit_says: str
+    hygiene: tuple[HygieneClock, ...] = ()
+
+
+class Prepared(Value):
+    """A short sequence for when there is no time to look for one. `own`: the unit's own text; else the default."""
+
+    id: Id
+    name: str
+    lines: tuple[str, ...]
+    own: bool = False
+
+
+class DoorThing(Value):
+    """A sort of thing that crosses the door, and what is asked of it there."""
+
+    id: Id
+    name: str
+    direction: Literal["in", "out"]
+    asks: tuple[Literal["wipe", "label", "receiver"], ...] = ()
 
 
 class Bundle(Value):
@@ -174,6 +205,8 @@ class Bundle(Value):
     carried: Carried
     people: tuple[BundlePerson, ...]
     clocks: Clocks
+    prepared: tuple[Prepared, ...] = ()
+    door_things: tuple[DoorThing, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """Plain JSON with its digest. BundleTooLarge."""

@@ -186,7 +186,7 @@ def _spots(view: FigureView, ordered: Sequence[str], drawn: set[str], stage: Sta
         seen = outermost(surface, ordered)
         if seen and (surface in drawn or not has_own(surface)):
             out.insert(0, _Spot("contaminated", surface, _beside(at(surface), out)))
-        elif not seen and surface in BODY_SURFACES:
+        elif surface in BODY_SURFACES:  # under what is worn, or behind a visor
             out.insert(0, _Spot("contaminated", surface, _beside(at(surface), out), hidden=True))
     return out
 

@@ -129,6 +129,26 @@ class ContactTime(Told):
     no_longer: bool = False
 
 
+class HygieneTime(Told):
+    """How long a rub usually takes, or a surface keeps wet under a wipe, in seconds. It informs; it ends nothing.
+
+    agent   a hygiene agent of the catalogue;   sort   `rub` until dry, or the `contact` time of a wipe
+    """
+
+    agent: Id
+    on: Literal["hands", "gloves", "surfaces"]
+    sort: Literal["rub", "contact"]
+    seconds: int = Field(gt=0, le=3600)
+    range: tuple[int, int]
+
+
+class DoorThing(Told):
+    """A sort of thing that crosses the door, and what is asked of it there."""
+
+    direction: Literal["in", "out"]
+    asks: tuple[Literal["wipe", "label", "receiver"], ...] = ()
+
+
 class WorkTime(Told):
     """How long one part of turning a room around takes, in minutes, from brisk to slow in `range`."""
 
@@ -256,6 +276,8 @@ class OperationsFile(Value):
     spoon_measure: tuple[SpoonMeasure, ...] = ()
     contact_time: tuple[ContactTime, ...] = ()
     work_time: tuple[WorkTime, ...] = ()
+    hygiene_time: tuple[HygieneTime, ...] = ()
+    door_thing: tuple[DoorThing, ...] = ()
     waste_amount: tuple[WasteAmount, ...] = ()
     packing: tuple[Packing, ...] = ()
     bag_right: tuple[BagRight, ...] = ()

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import json
 import uuid
+from collections.abc import Mapping
 from functools import lru_cache
 from threading import Lock
 
 from vestry.contact.program import Program
+from vestry.entry.beside import door_things, hygiene_clocks, prepared
 from vestry.entry.bundle import Bundle, BundlePerson, Carried
 from vestry.entry.carrying import carried
 from vestry.entry.courses import own_course
@@ -15,33 +17,38 @@ from vestry.hospital import facts
 from vestry.hospital.access.models import User
 from vestry.hospital.access.people import with_role
 from vestry.hospital.anteroom.clock import clocks_of
-from vestry.hospital.anteroom.tablets import badge_of, pin_of
+from vestry.hospital.anteroom.models import Badge
+from vestry.hospital.anteroom.tablets import pin_of
 from vestry.hospital.desk.mapper import answer_scenes_of, approved_of, own_scenes_of
 from vestry.hospital.desk.models import ApprovalBasis, ProcedureVersion, Unit
 from vestry.hospital.language import SOURCE, for_entry, words_of
 from vestry.hospital.record.models import Entry
+from vestry.hospital.rooms.mapper import operations
 from vestry.sequence import program_of
 
 MAY_LEAD = ("trained-observer", "shift-lead")
 _ONE_AT_A_TIME = Lock()
 
 
-def bundle_of(entry: Entry, person: User, language: str = SOURCE) -> bytes:
-    """The bundle as JSON, for a tablet on which this person was identified. BundleTooLarge.
+def bundle_of(entry: Entry, language: str = SOURCE) -> bytes:
+    """The bundle as JSON, for a tablet. BundleTooLarge.
 
     language  of its words; a real entry is given none that no speaker of the trade has reviewed, whoever asks
     """
     unit = Unit.current()
     with _ONE_AT_A_TIME:  # it takes seconds the first time: two tablets of one entry ask at once
         carries = _carried(entry.version_id, for_entry(language, entry.drill))
+    words = words_of(for_entry(language, entry.drill))
     made = Bundle(
         entry=str(entry.pk),
         drill=entry.drill,
         unit=unit.name,
         invented=unit.invented,
         carried=carries,
-        people=people_of(entry, person),
-        clocks=clocks_of(entry),
+        people=people_of(entry),
+        clocks=clocks_of(entry).model_copy(update={"hygiene": hygiene_clocks(operations())}),
+        prepared=prepared(words, {}),
+        door_things=door_things(operations(), words),
     )
     return json.dumps(made.as_json(), ensure_ascii=False, separators=(",", ":")).encode()
 
@@ -58,15 +65,19 @@ def _carried(version: uuid.UUID, language: str) -> Carried:
     return carried(approved, program, scenes, catalogue, words_of(language), row.procedure.title)
 
 
-def people_of(entry: Entry, person: User) -> tuple[BundlePerson, ...]:
-    """Those of the entry, and those who may relieve its observer. A PIN to check only for who leads it here."""
+def people_of(entry: Entry) -> tuple[BundlePerson, ...]:
+    """Those of the entry, and those who may relieve its observer, each of them with a PIN to check at a hand-over."""
+    reliefs = list(with_role(*MAY_LEAD))
+    badges: dict[object, Badge] = {}
+    for badge in Badge.objects.filter(person__in=[entry.observer, *reliefs]):
+        badges.setdefault(badge.person_id, badge)  # the newest first
     found = {entry.wearer.pk: _person(entry.wearer, "wearer")}
     if entry.assistant:
         found[entry.assistant.pk] = _person(entry.assistant, "assistant")
-    found[entry.observer.pk] = _leading(entry.observer, "observer")
-    for one in with_role(*MAY_LEAD):
+    found[entry.observer.pk] = _leading(entry.observer, "observer", badges)
+    for one in reliefs:
         if one.pk not in found:
-            found[one.pk] = _leading(one, "relief") if one == person else _person(one, "relief")
+            found[one.pk] = _leading(one, "relief", badges)
     return tuple(found.values())
 
 
@@ -81,8 +92,8 @@ def _person(person: User, part: str) -> BundlePerson:
     )
 
 
-def _leading(person: User, part: str) -> BundlePerson:
-    badge = badge_of(person)
+def _leading(person: User, part: str, badges: Mapping[object, Badge]) -> BundlePerson:
+    badge = badges.get(person.pk)
     if badge is None:
         return _person(person, part)
     return _person(person, part).model_copy(update={"badge": badge.badge, "pin": pin_of(badge)})

@@ -204,7 +204,7 @@ def bundle(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
             422, "language", gettext("a language that a speaker of the trade has reviewed: this entry is no drill")
         )
     try:
-        text = bundle_of(entry, person, language)
+        text = bundle_of(entry, language)
     except BundleTooLarge as large:
         log.error("bundle of entry %s: %s", key, large)
         return _problem(422, "bundle", gettext("%(large)s. Lead this entry on the plain pages") % {"large": large})

@@ -4,19 +4,11 @@ import { h } from "./drawing.js";
 import { button, picture } from "./parts.js";
 import { capital } from "./shown.js";
 
-export function chosen(app, press, label, options, step) {
-  const select = h("select", { "aria-label": label }, options.map(([value, says]) => h("option", { value }, capital(says))));
-  return h("form", { class: "choose", onsubmit: (event) => { event.preventDefault(); app.press(press, { step, what: select.value }); } },
-    select, h("button", { "data-press": press }, label));
-}
-
 export function held(app, shown) {
   const step = shown.state.held.step;
   const ways = shown.steps.flatMap((one, offset) =>
     (shown.course.scenes[shown.place + offset]?.slips ?? []).map((slip) =>
       button(app, "went-otherwise", capital(shown.event(slip)), { said: { step: one.id, events: slip } })));
-  const worn = shown.state.worn;
-  const faces = shown.carried.program.surfaces.filter((one) => worn.includes(one.split(".", 1)[0]) && shown.words.surfaces[one]);
   return [
     h("main", { class: "stage" },
       h("div", { class: "head" },
@@ -28,8 +20,8 @@ export function held(app, shown) {
       h("div", { class: "ways" }, ways,
         button(app, "went-otherwise", "Not sure", { name: "unsure", said: { step, events: "not-sure" } }),
         button(app, "went-otherwise", "Something else", { said: { step, events: "something-else" } }),
-        worn.length ? chosen(app, "tear", "This tore", worn.map((one) => [one, shown.words.items[one] ?? one]), step) : null,
-        faces.length ? chosen(app, "soiling", "This is soiled", faces.map((one) => [one, shown.words.surfaces[one]]), step) : null,
+        h("button", { type: "button", "data-view": "marking", onclick: () => app.open({ name: "marking" }) }, "Torn or soiled: show where"),
+        button(app, "zone-crossed", "The line was crossed", { said: { step } }),
         button(app, "pressed-wrongly", "Pressed wrongly, nothing happened", { name: "quiet", said: { step } }))),
   ];
 }

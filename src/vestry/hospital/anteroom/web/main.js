@@ -2,6 +2,7 @@
 // to the server. Without a network it goes on; what is not sent yet is counted in the strip, always.
 
 import { h } from "./drawing.js";
+import { moments, rubbed, spans } from "./clocks.js";
 import { fold, ledAlong } from "./fold.js";
 import { clockNow, openKeeping, uuid7 } from "./keeping.js";
 import { listen } from "./keys.js";
@@ -9,6 +10,8 @@ import * as pin from "./pin.js";
 import { eventsOf } from "./presses.js";
 import { Shown, drawn } from "./screen.js";
 import { Sending, ask } from "./sending.js";
+import { Steady } from "./steady.js";
+import { tickAll } from "./ticking.js";
 import { menu } from "./menu.js";
 import { themeKey } from "./theme.js";
 import { languageChoice, mayBeShown, speakFor } from "./languages.js";
@@ -42,6 +45,8 @@ class App {
     this.sending = new Sending(this.keeping, { told: (how) => this.told(how), heard: () => this.heard() });
     this.person = await this.keeping.meta("person");
     this.tablet = await this.keeping.meta("tablet");
+    this.steady = new Steady(await this.keeping.meta("jumps"));
+    setInterval(() => this.tick(), 1000);
     if (!(await this.keeping.meta("token"))) this.enrol();
     else if (await this.keeping.meta("entry")) await this.lead(await this.keeping.meta("entry"));
     else this.identify();
@@ -74,7 +79,7 @@ class App {
       unsent ? `${unsent} not sent yet` : "all sent");
     const bad = refused ? h("span", { class: "mark" }, `${refused} could not be stored: tell the lead`) : null;
     document.getElementById("strip").replaceChildren(...[...(this.stripParts ?? []), count, bad].filter(Boolean));
-    const says = [this.trouble, HOW[this.how]].filter(Boolean);
+    const says = [this.trouble, HOW[this.how], this.jumped].filter(Boolean);
     document.getElementById("told").replaceChildren(...says.map((one) => h("p", { class: "problem" }, one)));
   }
 
@@ -275,7 +280,41 @@ class App {
     this.led = ledAlong(this.bundle.carried);
     this.events = await this.keeping.events(entry);
     this.counts = await this.keeping.counts();
+    await this.clockJumped(this.steady.reopened(this.#own()));
     this.show();
+  }
+
+  // ---- clocks ----
+
+  #own() {
+    return this.events.filter((one) => one.device === this.tablet);
+  }
+
+  tick() {
+    if (!this.bundle) return;
+    this.clockJumped(this.steady.look(Math.max(0, ...this.#own().map((one) => one.counter))));
+    tickAll();
+  }
+
+  /** Times go on being right; that the device's clock was set is said, for the record has what it told. */
+  async clockJumped(jump) {
+    if (!jump) return;
+    const minutes = Math.max(1, Math.round(Math.abs(jump.by) / 60_000));
+    this.jumped = `This tablet's clock jumped ${minutes} min ${jump.by > 0 ? "forward" : "back"}. The clocks shown here go on; the record has what it told.`;
+    this.strip();
+    await this.keeping.setMeta({ jumps: this.steady.jumps }).catch(() => {});
+  }
+
+  #at() {
+    return moments(this.events, this.steady, this.tablet);
+  }
+
+  spans() {
+    return spans(this.state, this.bundle.clocks["limit-minutes"], this.#at(), Date.now());
+  }
+
+  rubbed(step) {
+    return rubbed(this.state, step, this.#at(), Date.now());
   }
 
   show(said = []) {

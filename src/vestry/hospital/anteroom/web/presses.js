@@ -18,9 +18,12 @@ function named(said, names) {
   return Object.fromEntries(Object.entries(names).filter(([old]) => said[old]).map(([old, name]) => [name, said[old]]));
 }
 
-function done(press, steps) {
+const HYGIENE = new Set(["hand-hygiene", "disinfect-gloves", "wipe"]);
+
+function done(press, steps, seconds) {
   return steps.flatMap((one) => {
     const events = [[press, { step: one.id }]];
+    if (seconds && steps.length === 1 && HYGIENE.has(one.act)) events.push(["hygiene-timed", { step: one.id, seconds }]);
     if (one.act === "confirm" && TOPICS[one.topic]) events.push(TOPICS[one.topic]);
     else if (one.act === "move" && one.to === "room") events.push(["entered", {}]);
     else if (one.act === "move" && one.to === "clean-side") events.push(["left", {}]);
@@ -37,7 +40,9 @@ export function eventsOf(press, said, led, state) {
       return group(course, step).map((one) => ["read", { step: one.id }]);
     case "done-seen":
     case "done-not-seen":
-      return done(press, group(course, step));
+      return done(press, group(course, step), said.seconds);
+    case "ended-early":
+      return [["hygiene-timed", { step, short: true, ...named(said, { seconds: "seconds" }) }]];
     case "went-otherwise": {
       const events = [["deviation", { step, events: [said.events], ...named(said, { note: "note" }) }]];
       if (state.held && state.held.step !== step) {
@@ -49,7 +54,7 @@ export function eventsOf(press, said, led, state) {
       return events;
     }
     case "tear":
-      return [["tear", { step, item: said.what }]];
+      return [["tear", { step, item: said.what, ...named(said, { surface: "surface" }) }]];
     case "soiling":
       return [["soiling", { step, surface: said.what }]];
     case "recovery-taken": {
@@ -74,7 +79,22 @@ export function eventsOf(press, said, led, state) {
     case "undressing-left-out":
       return [["undressing-left-out", { role: said.role, reason: said.reason }]];
     case "observer-handed-over":
-      return [["observer-handed-over", { to: said.to, ...named(said, { note: "note" }) }]];
+      return [["observer-handed-over", {
+        to: said.to, identified: said.identified, ...named(said, { step: "step", note: "note" }), ...(said.worn.length ? { worn: said.worn.slice(0, 20) } : {}),
+      }]];
+    case "item-crossed":
+      return [["item-crossed", {
+        item: said.item, direction: said.direction, ...("wiped" in said ? { wiped: said.wiped } : {}), ...named(said, { label: "label", receiver: "receiver" }),
+      }]];
+    case "relief-called":
+    case "coming-out":
+      return [[press, {}]];
+    case "trouble": {
+      const stop = state.held || !step ? [] : [["stopped", { step }]];
+      return [...stop, ["unwell", { what: said.what, ...named(said, { step: "step" }) }]];
+    }
+    case "out-of-trouble":
+      return [["coming-out", { note: said.what }], ["resumed", { step, reason: `${said.what}: out` }]];
     case "device-taken-over":
       return [["device-taken-over", {}]];
     default:

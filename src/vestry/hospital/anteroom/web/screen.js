@@ -3,32 +3,48 @@
 
 import { over, ownWay, walked } from "./after.js";
 import { h, icons } from "./drawing.js";
+import { handOver } from "./handover.js";
 import { answerScreen, held, holdCard } from "./holding.js";
+import { crossing, gloves, inside } from "./inside.js";
+import { leftInWords, run } from "./clocks.js";
+import { marking } from "./marking.js";
 import { time } from "./shown.js";
 import { stepScreen, stopPoint } from "./steps.js";
+import { ticking } from "./ticking.js";
+import { trouble, troubleKey, whichTrouble } from "./trouble.js";
 
 export { Shown } from "./shown.js";
 
-const SCREENS = { "stop-point": stopPoint, step: stepScreen, held, answer: answerScreen, "hold-card": holdCard, walked, over };
+const SCREENS = {
+  "stop-point": stopPoint, step: stepScreen, inside, held, trouble, answer: answerScreen, "hold-card": holdCard, walked, over,
+};
+/** Beside the steps: opened by a key, and no event says so. */
+const VIEWS = { crossing, gloves, marking, "which-trouble": whichTrouble, "hand-over": handOver };
 
 /** {kind, edge, strip, body, night} for the state that is shown. */
 export function drawn(app, shown) {
-  const dark = ["held", "answer", "hold-card"].includes(shown.kind);
+  const dark = ["held", "trouble", "answer", "hold-card"].includes(shown.kind);
   const still = (...words) => h("div", { class: "stop-edge", role: "status" }, icons.hand(), ...words);
-  const kind = shown.kind;
-  const edge = dark
+  const kind = app.view?.name in VIEWS ? app.view.name : shown.kind;
+  const ended = shown.kind === "over" || shown.kind === "walked";
+  const stop = dark
     ? still(h("b", {}, "HELD"), h("small", {}, `step ${shown.place + 1}`, h("br"), `since ${time(shown.state.held.at)}`))
-    : shown.kind === "over" || shown.kind === "walked"
+    : ended
       ? still(h("small", {}, shown.kind === "over" ? `entry ${shown.state.stage}` : "last step done"))
       : h("button", { type: "button", class: "stop-edge", "data-stop": true, "data-press": "stopped", onclick: () => app.press("stopped", { step: shown.steps[0].id }) },
           icons.hand(), h("b", {}, "STOP"));
   const phase = ownWay(shown) ?? (shown.course.name !== "plan" ? "the approved answer"
     : { doffing: "way out", after: "way out", entry: "inside" }[shown.steps[0]?.phase] ?? "before going in");
+  const edge = ended || shown.kind === "trouble" ? stop : [stop, troubleKey(app)];
+  const { inside: within, total } = app.spans();
   const strip = [
     h("span", {}, h("b", {}, shown.people.get(shown.state.wearer)?.name ?? ""), `, ${phase}`),
-    h("span", { class: "title" }, shown.carried.approval.title),
+    within !== null && !ended && kind !== "inside" ? h("span", { class: "within" }, "inside ", ticking("inside", () => run(app.spans().inside ?? 0)), ", ",
+      ticking("left", () => leftInWords(app.spans().left ?? 0))) : null,
+    total === null || ended ? null : h("span", {}, "entry ", ticking("total", () => run(app.spans().total ?? 0))),
+    within === null ? h("span", { class: "title" }, shown.carried.approval.title) : null,
     shown.bundle.drill ? h("span", { class: "mark" }, "Drill") : null,
     shown.bundle.invented ? h("span", { class: "mark" }, `${shown.bundle.unit}, invented`) : null,
   ];
-  return { kind, edge, strip, body: SCREENS[kind](app, shown), night: dark };
+  return { kind, edge, strip, body: (VIEWS[kind] ?? SCREENS[kind])(app, shown), night: dark };
 }

@@ -40,13 +40,22 @@ export class Shown {
     const { state } = this;
     if (state.stage === "closed" || state.stage === "abandoned") return "over";
     if (state.held) {
-      if (!state.held.happened) return "held";
+      if (!state.held.happened) return state.held.trouble ? "trouble" : "held";
       this.answer = offered(this.carried, this.led, state);
       return this.answer ? "answer" : "hold-card";
     }
     if (state.position >= this.course.steps.length) return "walked";
     const step = this.course.steps[state.position];
+    if (this.#within(step)) return "inside";
     return step["stop-point"] && !this.record(step)?.["stop-said-at"] ? "stop-point" : "step";
+  }
+
+  /** Gone in, and the way out is not begun: the place is right behind the step that leads into the room. */
+  #within(step) {
+    const { state } = this;
+    const before = this.course.steps[state.position - 1];
+    const into = before?.act === "move" && before.to === "room";
+    return into && state["entered-at"] && !state["coming-out-at"] && !state["left-at"] && !this.record(step)?.["read-at"];
   }
 
   record(step) {

@@ -1,7 +1,9 @@
 // The steps as they are led: a spoken stop, a step or an unbroken group, the last one done, the end.
 
-import { floor, h, icons } from "./drawing.js";
+import { h, icons } from "./drawing.js";
+import { hygieneOf, run } from "./clocks.js";
 import { act, button, does, low, marks, picture } from "./parts.js";
+import { ticking } from "./ticking.js";
 
 export function stopPoint(app, shown) {
   const [step] = shown.steps;
@@ -39,6 +41,8 @@ export function stepScreen(app, shown) {
     record?.prompted ? h("p", { class: "aside" }, h("b", {}, "Prompted"), record.prompted > 1 ? ` ${record.prompted} times` : " once") : null,
   );
   const read = Boolean(record?.["read-at"]) || state["one-press"];
+  const timed = steps.length === 1 && read ? hygieneOf(shown.bundle.clocks, first) : null;
+  if (timed) return rub(app, shown, { head, rest, timed, said });
   const keys = read
     ? [
         button(app, "done-not-seen", "Not seen", { said }),
@@ -48,4 +52,25 @@ export function stepScreen(app, shown) {
       ]
     : [button(app, "read", "Read aloud", { go: true, said })];
   return [h("main", { class: "stage" }, head, rest, picture(shown, false)), low(shown, ...keys.filter(Boolean))];
+}
+
+const RUB = {
+  rub: (usual) => `${usual ? `Usually ${usual} seconds. ` : ""}It ends when seen dry and covered, not at a number.`,
+  contact: (usual) => `${usual ? `Wet for ${usual} seconds, or as the label says. ` : ""}It ends as seen, not at a number.`,
+  done: { hands: "Dry and covered", gloves: "Dry and covered", surfaces: "Wet to the end" },
+  again: "Ended early, and recorded. Begin it again.", early: "Ended early", notSeen: "Not seen", prompted: "Prompted",
+};
+
+/** A rub or a wipe, once it is read: the clock runs, large; it informs. */
+function rub(app, shown, { head, rest, timed, said }) {
+  const lasted = () => app.rubbed(shown.steps[0]);
+  const seconds = () => String(Math.round((lasted() ?? 0) / 1000));
+  const early = shown.state.noted.filter((one) => one.kind === "hygiene-timed" && one.step === said.step && one.note === "short").length;
+  const press = (name, says, more = {}) => h("button", { type: "button", "data-press": name, ...more, onclick: () => app.press(name, { ...said, seconds: seconds() }) }, more.class ? icons.pedal() : null, says);
+  rest.prepend(h("div", { class: "reading" }, ticking("rub", () => run(lasted() ?? 0), { large: true }),
+    h("p", { class: "say" }, RUB[timed.sort](timed.seconds))),
+    early ? h("p", { class: "say" }, h("b", {}, RUB.again)) : "");
+  return [h("main", { class: "stage" }, head, rest, picture(shown, false)), low(shown,
+    ...[button(app, "done-not-seen", RUB.notSeen, { said }), button(app, "prompted", RUB.prompted, { said }),
+      press("ended-early", RUB.early), press("done-seen", RUB.done[timed.on], { class: "go", "data-primary": true })])];
 }
