@@ -165,7 +165,7 @@ def test_a_wrong_press_is_taken_back_and_another_observer_takes_over(ready: Any,
     page.get_by_role("button", name="Hand over").click()
     page.get_by_text("Hand over. Say this aloud.").wait_for()
     page.get_by_text("Without badge and PIN").click()
-    page.get_by_label("Who takes over").select_option("ilse")
+    page.get_by_label("Who takes over", exact=True).select_option("ilse")
     carried.press(page, "[data-by-name]")
     carried.primary(page)
     carried.all_sent(page)

@@ -39,7 +39,7 @@ export function inside(app, shown) {
       h("div", { class: "who" }, h("span", { class: "on" }, WORDS.inside(shown.given("wearer")))),
       h("div", { class: "reading" },
         ticking("inside", () => run(app.spans().inside ?? 0), { large: true }),
-        h("p", { class: "say" }, ticking("left", () => leftInWords(app.spans().left ?? 0)), " ", h("span", { class: "aside" }, WORDS.limit(limit)))),
+        h("p", { class: "say" }, ticking("left", () => leftInWords(app.spans().left ?? 0)), " ", h("span", { class: "aside" }, bundle.clocks["limit-says"] || WORDS.limit(limit)))),
       relief ? h("p", { class: "aside" }, WORDS.reliefSaid(time(relief.at))) : null,
       h("h2", { class: "sub" }, WORDS.crossed), list.length ? h("ul", { class: "crossings" }, list) : h("p", { class: "aside" }, WORDS.nothing))),
     h("div", { class: "low" }, h("div", { class: "keys" },
