@@ -67,11 +67,6 @@ IN_THE_BROWSER: Mapping[str, Planted] = {
     "a full storage is not noticed": Planted(
         "keeping.js", r"await done;(\s+return kept;)", r"await done.catch(() => {});\1"
     ),
-    "the device's clock orders its events": Planted(
-        "order.js",
-        r"own\.sort\(\(a, b\) => a\.counter - b\.counter \|\| compare\(a\.id, b\.id\)\)",
-        "own.sort((a, b) => compare(a.clock, b.clock) || compare(a.id, b.id))",
-    ),
 }
 
 

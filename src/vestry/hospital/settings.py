@@ -55,6 +55,7 @@ MIDDLEWARE = [
     "csp.middleware.CSPMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "vestry.hospital.device.DeviceMiddleware",
+    "vestry.hospital.access.refusals.RefusalMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -153,11 +154,23 @@ TIME_ZONE = "UTC"
 
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
 
-LOGGING = {
+# Refusals go into a file of their own, which never takes more than six times this much of the disk.
+_REFUSED = {
+    "class": "logging.handlers.RotatingFileHandler",
+    "filename": DATA / "refused.log" if DATA else os.devnull,
+    "maxBytes": 4_000_000 if DATA else 0,
+    "backupCount": 5,
+    "delay": True,
+    "encoding": "utf-8",
+}
+LOGGING: dict[str, Any] = {
     "version": 1,
     "disable_existing_loggers": False,
-    "handlers": {"console": {"class": "logging.StreamHandler"}},
-    "loggers": {"django": {"handlers": ["console"], "level": "WARNING", "propagate": False}},
+    "handlers": {"console": {"class": "logging.StreamHandler"}, "refused": _REFUSED},
+    "loggers": {
+        "django": {"handlers": ["console"], "level": "WARNING", "propagate": False},
+        "vestry.refused": {"handlers": ["refused"], "level": "INFO"},
+    },
 }
 
 # Planning runs beside the request, so that the page answers at once. Tests run it in place.

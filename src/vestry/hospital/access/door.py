@@ -16,6 +16,7 @@ from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
 from django.utils.translation import gettext
 
+from vestry.hospital.access.refusals import note
 from vestry.hospital.access.table import ENROLLED, TABLE, allowed
 
 log = logging.getLogger("vestry.access")
@@ -72,7 +73,7 @@ class DoorMiddleware:
             return None
         if not signed_in and request.method in ("GET", "HEAD"):
             return HttpResponseRedirect(f"{settings.LOGIN_URL}?{urlencode({'next': request.get_full_path()})}")
-        log.warning("refused: %s to %s", action, user.sign_in if signed_in else "someone not signed in")
+        note(request, f"{action} is not for this role" if signed_in else f"{action} without being signed in")
         raise PermissionDenied(action)
 
     def _tablet(self, request: HttpRequest, action: str) -> HttpResponse | None:
@@ -81,7 +82,7 @@ class DoorMiddleware:
 
         if admit(request):
             return None
-        log.warning("refused: %s to a tablet that is not enrolled", action)
+        note(request, f"{action} without the token of a tablet that is enrolled")
         return JsonResponse(
             {"problems": [{"field": "", "what": gettext("this tablet is not enrolled, or not any more")}]}, status=403
         )

@@ -20,6 +20,7 @@ from vestry.hospital.access import giving, second, slowing
 from vestry.hospital.access.door import MISSING, door
 from vestry.hospital.access.forms import CodeForm, PasswordForm, SignInForm
 from vestry.hospital.access.models import SetUpCode, User
+from vestry.hospital.access.refusals import note
 from vestry.hospital.language import COOKIE, known
 from vestry.hospital.writing import writing
 
@@ -44,6 +45,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     user = authenticate(request, username=name, password=form.cleaned_data["password"])
     if user is None:
         slowing.failed(name, address, now)
+        note(request, "a sign-in that does not fit")
         form.add_error(None, gettext("Name and password do not fit together."))
         return _page(request, form, 422)
     if user.second_factor is not None:
@@ -81,6 +83,7 @@ def second_step(request: HttpRequest) -> HttpResponse:
                 request.session.pop(WAITING, None)
                 return HttpResponseRedirect(waiting["next"])
             slowing.failed(user.sign_in, address, now)
+            note(request, "a sign-in that does not fit")
             log.warning("refused: a second factor that does not fit, for %s", user.sign_in)
             form.add_error("code", gettext("This code does not fit, or was used already. Wait for the next one."))
     return render(request, "access/second-step.html", {"form": form}, status=status)
@@ -103,6 +106,7 @@ def first_time(request: HttpRequest) -> HttpResponse:
                 messages.info(request, gettext("Your password is set. Sign in with it."))
                 return HttpResponseRedirect("/sign-in/")
             slowing.failed(name, address, now)
+            note(request, "a sign-in that does not fit")
             log.warning("refused: a set-up code that does not fit, for %s", name)
             form.add_error("code", gettext("Name and code do not fit together, or the code is too old or used."))
     return render(request, "access/first-time.html", {"form": form}, status=status)

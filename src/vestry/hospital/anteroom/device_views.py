@@ -28,6 +28,7 @@ from vestry.entry.bundle import BundleTooLarge
 from vestry.hospital.access import slowing
 from vestry.hospital.access.door import door
 from vestry.hospital.access.models import User
+from vestry.hospital.access.refusals import note
 from vestry.hospital.anteroom import tablets
 from vestry.hospital.anteroom.bundling import bundle_of, may_speak
 from vestry.hospital.anteroom.models import Carrying
@@ -42,6 +43,7 @@ from vestry.hospital.writing import writing
 
 log = logging.getLogger("vestry.access")
 MOST_AT_ONCE = 500
+SAID = {"id", "entry", "kind", "payload", "actor", "device", "clock", "counter", "plan", "salt", "previous"}
 SHOWN_FOR = timedelta(days=2)
 
 
@@ -106,7 +108,7 @@ def enrol(request: HttpRequest) -> HttpResponse:
     found = tablets.enrol(code, now)
     if found is None:
         slowing.failed(who, address, now)
-        log.warning("refused: a code that enrols no tablet, from %s", address)
+        note(request, "a code that enrols no tablet")
         return _problem(422, "code", gettext("a code that a lead gave in the last quarter of an hour, not used yet"))
     tablet, token = found
     return JsonResponse({"tablet": str(tablet.pk), "name": tablet.name, "token": token})
@@ -126,7 +128,7 @@ def identify(request: HttpRequest) -> HttpResponse:
     found = tablets.identify(tablet, badge, pin, now)
     if found is None:
         slowing.failed(who, where, now)
-        log.warning("refused: badge and PIN on tablet %s", tablet.pk)
+        note(request, "badge and PIN that do not fit")
         return _problem(422, "pin", gettext("a badge and its PIN, of someone who may lead an entry"))
     slowing.succeeded(who)
     person, token = found
@@ -217,7 +219,7 @@ def _carried(request: HttpRequest, key: uuid.UUID) -> Entry:
     """An entry that this tablet carries; for all others it does not exist."""
     carries = Carrying.objects.filter(tablet=tablets.tablet_of(request), entry_id=key)
     if not carries.exists():
-        log.warning("refused: tablet %s does not carry entry %s", tablets.tablet_of(request).pk, key)
+        note(request, f"entry {key} is not carried by this tablet")
         raise Http404
     return get_object_or_404(Entry.objects.select_related("version").defer("version__approved"), pk=key)
 
@@ -273,7 +275,8 @@ def _take(request: HttpRequest, entry: Entry, documents: list[Any]) -> dict[str,
             refused.append(_refusal(document, bad))
     new, known = _store(entry, list(good.values()), refused)
     if refused:
-        log.warning("refused: %s events of tablet %s for entry %s", len(refused), device, entry.pk)
+        fields = {one["field"].split(".")[0] for each in refused for one in each["problems"]}
+        note(request, f"{len(refused)} events of entry {entry.pk} not stored: {', '.join(sorted(fields & SAID))}")
     return {"taken": new, "known": known, "refused": refused}
 
 
