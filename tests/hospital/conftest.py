@@ -223,3 +223,15 @@ def feed(staff: dict[str, Any]) -> tuple[str, Any]:
     secret, made = CalendarFeed.made_for(staff["ingrid"], timezone.now())
     made.save()
     return secret, made
+
+
+@pytest.fixture
+def exposed(entry: Any) -> Any:
+    """The row of an exposure in the entry: an eye of the assistant."""
+    from tests.hospital.recording import said
+
+    from vestry.hospital.record.models import Event
+    from vestry.hospital.record.store import append
+
+    append(entry, [said(entry, "exposure", site="eyes", sort="splash", who="assistant")], timezone.now())
+    return Event.objects.get(kind="exposure")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from typing import Any
 
 from django.utils import timezone
@@ -39,6 +40,26 @@ def _event(entry: Any, number: int, kind: str, payload: dict[str, Any]) -> Event
         actor="tomas",
         device="0d5c1a52-5d43-4f0a-9b1a-2f6e5b7c8d90",
         clock=f"2026-11-25T02:{number // 60:02d}:{number % 60:02d}.000+00:00",
+        counter=number,
+        plan=entry.version.plan_hash,
+    )
+
+
+OTHER = "1d5c1a52-5d43-4f0a-9b1a-2f6e5b7c8d91"
+_numbers = itertools.count(1000)
+
+
+def said(entry: Any, kind: str, device: str = OTHER, actor: str = "tomas", **payload: Any) -> Event:
+    """The next thing that a device says of an entry, some time after what `recorded` says."""
+    number = next(_numbers)
+    return Event(
+        id=f"01936f2f-0000-7000-8000-{number:012x}",
+        entry=str(entry.pk),
+        kind=kind,
+        payload=payload,
+        actor=actor,
+        device=device,
+        clock=f"2027-11-25T04:{number // 60 % 60:02d}:{number % 60:02d}.000+00:00",
         counter=number,
         plan=entry.version.plan_hash,
     )

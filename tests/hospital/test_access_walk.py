@@ -42,6 +42,7 @@ def addresses(
     powered_unit: Any,
     tablet: Any,
     feed: Any,
+    exposed: Any,
 ) -> Callable[[str], str]:
     """The address of a page, with an object that is there and that the visitor is part of."""
     keys = {
@@ -51,6 +52,7 @@ def addresses(
         "procedures/": version.pk,
         "entries/": entry.pk,
         "records/": entry.pk,
+        "exposures/": exposed.pk,
         "facts/": own_facts.pk,
         "people/": registered.pk,
         "stock/lots/": lot.pk,
@@ -67,6 +69,7 @@ def addresses(
         for part, value in (
             ("<uuid:key>", key),
             ("<int:key>", str(version.approved_by_id)),
+            ("<int:sequence>", key),
             ("<slug:name>", ORDER),
             ("<slug:hazard>", "mers"),
         ):
@@ -115,6 +118,8 @@ def test_every_page_with_every_method_is_as_the_table_says(
     monkeypatch.setattr("vestry.hospital.desk.weighing.weighed", lambda *parts: State(words="Rule 1 of 9"))
     under_way = job.State("x", words="Runs 1 of 2")
     monkeypatch.setattr("vestry.hospital.desk.amounts_pages.answered", lambda *parts, **more: under_way)
+    monkeypatch.setattr("vestry.hospital.record.taking_away.record_pdf", lambda *parts, **more: b"%PDF-")
+    monkeypatch.setattr("vestry.hospital.record.entry_log.record_pdf", lambda *parts, **more: b"%PDF-")
     for paper in ("sheet_pdf", "explanation_pdf", "differences_pdf", "rules_pdf", "book_pdf", "all_clear_pdf"):
         monkeypatch.setattr(f"vestry.papers.{paper}", lambda *parts, **more: b"%PDF-")
     wrong = []

@@ -194,6 +194,15 @@ class DoorThing(Value):
     asks: tuple[Literal["wipe", "label", "receiver"], ...] = ()
 
 
+class FirstAid(Value):
+    """The unit's own words for one kind of breach or exposure; `call`: whom to call. In force since, written by."""
+
+    kind: Id
+    text: str
+    since: str
+    by: str
+
+
 class Bundle(Value):
     """One entry for one tablet. `digest`: SHA-256 of the canonical JSON of everything else."""
 
@@ -207,6 +216,7 @@ class Bundle(Value):
     clocks: Clocks
     prepared: tuple[Prepared, ...] = ()
     door_things: tuple[DoorThing, ...] = ()
+    first_aid: tuple[FirstAid, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """Plain JSON with its digest. BundleTooLarge."""

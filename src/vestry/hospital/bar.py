@@ -79,7 +79,12 @@ GROUPS = (
     Group(
         "record",
         _("Record"),
-        (_page("records", _("Records"), "see-records"),),
+        (
+            _page("records", _("Records"), "see-records"),
+            _page("entry-log", _("Entry log"), "see-entry-log"),
+            _page("exposures", _("Exposures"), "see-exposures"),
+            _page("first-aid", _("First aid"), "see-first-aid"),
+        ),
     ),
 )
 

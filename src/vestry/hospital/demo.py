@@ -84,6 +84,7 @@ def _fill(password: str, progress: Callable[[str, int], None]) -> None:
     from vestry.hospital.desk.approvals import store
     from vestry.hospital.desk.models import PlannedCase, PolicyVersion, Unit
     from vestry.hospital.jobs.planning import work_out
+    from vestry.hospital.record import demo as record_demo
     from vestry.hospital.registers.demo import fill as fill_registers
     from vestry.hospital.rooms import demo as rooms_demo
     from vestry.hospital.writing import writing
@@ -129,6 +130,7 @@ def _fill(password: str, progress: Callable[[str, int], None]) -> None:
         rooms_demo.fill(people, now)
         rooms_demo.gear_of(lead, wet.procedure.slug, now)
         rooms_demo.gear_of(lead, stable.procedure.slug, now, woven=("0.9", "0.36"))
+        record_demo.fill(lead, now)
     progress("Own facts laid over ours; what they touch is assured again", 0)
     _adopt_own_facts(lead)
 

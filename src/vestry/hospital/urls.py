@@ -6,7 +6,7 @@ from django.urls import path
 
 from vestry.hospital.access import giving_pages, second_pages
 from vestry.hospital.access import views as access
-from vestry.hospital.anteroom import device_pages, device_views, upload
+from vestry.hospital.anteroom import breach, device_pages, device_views, upload
 from vestry.hospital.anteroom import views as anteroom
 from vestry.hospital.desk import (
     amounts_pages,
@@ -26,6 +26,7 @@ from vestry.hospital.desk import (
     substituting,
     weighing,
 )
+from vestry.hospital.record import entry_log, exposures, first_aid, taking_away, transcribing
 from vestry.hospital.record import views as record
 from vestry.hospital.registers import (
     able,
@@ -122,6 +123,7 @@ urlpatterns = [
     path("procedures/<uuid:key>/start/", anteroom.start),
     path("entries/<uuid:key>/", anteroom.lead),
     path("entries/<uuid:key>/press/", anteroom.press),
+    path("entries/<uuid:key>/breach/", breach.breach),
     path("entries/<uuid:key>/events/", upload.upload),
     path("entries/<uuid:key>/gear/", gear_pages.gear),
     path("entries/<uuid:key>/wearer/", anteroom.wearer),
@@ -150,9 +152,23 @@ urlpatterns = [
     path("tablet/entries/", device_views.entries),
     path("tablet/entries/<uuid:key>/bundle/", device_views.bundle),
     path("tablet/entries/<uuid:key>/events/", device_views.events),
+    path("first-aid/", first_aid.first_aid),
+    path("exposures/", exposures.exposures),
+    path("exposures/<int:sequence>/taken/", exposures.take),
     path("records/", record.records),
     path("records/<uuid:key>/", record.record),
+    path("records/contradictions/", record.contradictions),
+    path("records/transcribe/", transcribing.begin),
+    path("records/<uuid:key>/transcribe/", transcribing.transcribe),
     path("records/<uuid:key>/correct/", record.correct),
+    path("records/<uuid:key>/sign/", record.sign),
+    path("records/<uuid:key>/replay/", record.replay),
+    path("records/<uuid:key>/record.json", taking_away.as_json),
+    path("records/<uuid:key>/events.csv", taking_away.as_csv),
+    path("records/<uuid:key>/record.pdf", taking_away.on_paper),
+    path("entry-log/", entry_log.log),
+    path("entry-log/log.csv", entry_log.log_csv),
+    path("entry-log/log.pdf", entry_log.log_pdf),
 ]
 
 handler400 = "vestry.hospital.errors.bad_request"

@@ -22,6 +22,7 @@ from vestry.hospital.anteroom.tablets import pin_of
 from vestry.hospital.desk.mapper import answer_scenes_of, approved_of, own_scenes_of
 from vestry.hospital.desk.models import ApprovalBasis, ProcedureVersion, Unit
 from vestry.hospital.language import SOURCE, for_entry, words_of
+from vestry.hospital.record import first_aid
 from vestry.hospital.record.models import Entry
 from vestry.hospital.rooms.mapper import operations
 from vestry.sequence import program_of
@@ -49,6 +50,7 @@ def bundle_of(entry: Entry, language: str = SOURCE) -> bytes:
         clocks=clocks_of(entry).model_copy(update={"hygiene": hygiene_clocks(operations())}),
         prepared=prepared(words, {}),
         door_things=door_things(operations(), words),
+        first_aid=first_aid.for_bundle(),
     )
     return json.dumps(made.as_json(), ensure_ascii=False, separators=(",", ":")).encode()
 

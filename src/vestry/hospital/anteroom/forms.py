@@ -37,6 +37,11 @@ _UUID7 = re.compile(r"^[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0
 MOST_IDS = 60
 
 
+def room_choices() -> list[tuple[str, Any]]:
+    """The rooms of the register in use, and none."""
+    return [("", _("not said")), *((one.code, one.name) for one in rooms() if not one.out_of_use)]
+
+
 class StartForm(forms.Form):
     """Who goes in, who watches, who helps."""
 
@@ -78,7 +83,7 @@ class StartForm(forms.Form):
                 "label": field.label
             }
         room: Any = self.fields["room"]
-        room.choices = [("", _("not said")), *((one.code, one.name) for one in rooms() if not one.out_of_use)]
+        room.choices = room_choices()
         if needs_assistant:
             self.fields["assistant"].required = True
 

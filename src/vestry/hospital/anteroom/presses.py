@@ -105,3 +105,7 @@ def _recovery(said: Mapping[str, Any], course: Course, state: EntryState) -> Ite
     if record is None or not record.done:
         yield "done-seen", {"step": step}
     yield "recovery-taken", {"step": step, "recovery": str(said["recovery"])}
+
+
+done_events = _done
+"""The same for steps one by one, as a sheet has them."""

@@ -74,6 +74,7 @@ def _open(request: HttpRequest, version: ProcedureVersion, said: dict[str, Any])
             observer=said["observer"],
             assistant=said["assistant"],
             drill=said["drill"],
+            room=said["room"],
             created_at=now,
         )
         append(

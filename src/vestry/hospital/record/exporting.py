@@ -9,10 +9,12 @@ from collections.abc import Iterable
 from typing import Any
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from vestry.entry import in_order
-from vestry.entry.verifying import Verified, heads_of, verify
+from vestry.entry.verifying import heads_of, verify
 from vestry.hospital.access.models import User
+from vestry.hospital.anteroom.models import Tablet
 from vestry.hospital.desk.models import Unit
 from vestry.hospital.record import chain
 from vestry.hospital.record.mapper import to_value
@@ -26,24 +28,44 @@ MOST_BETWEEN = 5_000
 def rows_of(entry: Entry) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
     """The rows of an entry with the bare places between them, and where its parts begin."""
     own = list(Event.objects.filter(entry=entry).order_by("sequence"))
-    rows: list[dict[str, Any]] = []
-    begins: list[dict[str, Any]] = []
-    last = None
+    parts: list[list[Event]] = []
     for row in own:
-        if last is None or row.sequence - last - 1 > MOST_BETWEEN:
-            begins.append({"before": {"sequence": row.sequence - 1, "hash": row.previous}})
-        elif row.sequence - last > 1:
-            between = Event.objects.filter(sequence__gt=last, sequence__lt=row.sequence).order_by("sequence")
-            rows += [chain.withheld(one) for one in between]
-        rows.append(chain.row_of(row))
-        last = row.sequence
+        if not parts or row.sequence - parts[-1][-1].sequence - 1 > MOST_BETWEEN:
+            parts.append([])
+        parts[-1].append(row)
+    rows: list[dict[str, Any]] = []
+    for part in parts:
+        first, last = part[0].sequence, part[-1].sequence
+        others = Event.objects.none()
+        if last - first + 1 > len(part):
+            others = Event.objects.filter(sequence__gt=first, sequence__lt=last).exclude(entry=entry)
+        found = [chain.row_of(one) for one in part] + [chain.withheld(one) for one in others]
+        rows += sorted(found, key=lambda one: int(one["sequence"]))
+    begins = [{"before": {"sequence": part[0].sequence - 1, "hash": part[0].previous}} for part in parts]
     return rows, begins
 
 
-def verified(entry: Entry) -> tuple[list[dict[str, Any]], Verified]:
-    """The rows of an entry, and what walking them finds."""
-    rows, begins = rows_of(entry)
-    return rows, verify(rows, {"parts": begins})
+def heads(entry: Entry) -> list[tuple[str, str]]:
+    """The anchors of an entry by name: where the server's chain stands after its last event, and each device's link."""
+    rows = Event.objects.filter(entry=entry).order_by("sequence")
+    ends = [row for row in (rows.first(), rows.last()) if row is not None]
+    if not ends:
+        return []
+    found = [
+        (_("Server, before number %(n)s") % {"n": ends[0].sequence}, ends[0].previous),
+        (_("Server, number %(n)s") % {"n": ends[-1].sequence}, ends[-1].hash),
+    ]
+    newest: dict[str, Event] = {}
+    for row in rows.exclude(link=None).order_by("device_counter"):
+        newest[str(row.device)] = row
+    names = {str(one.pk): one.name for one in Tablet.objects.filter(pk__in=list(newest))}
+    return found + [
+        (
+            _("%(device)s, its number %(n)s") % {"device": names.get(key, key[:8]), "n": row.device_counter},
+            row.link or "",
+        )
+        for key, row in sorted(newest.items())
+    ]
 
 
 def as_json(entry: Entry, by: User) -> bytes:

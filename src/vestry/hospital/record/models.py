@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import uuid
+
 from django.conf import settings
 from django.db import models
 
@@ -41,6 +43,11 @@ class Entry(models.Model):
 
     def __str__(self) -> str:
         return f"{self.wearer} on {self.created_at:%Y-%m-%d %H:%M}"
+
+
+def paper_of(entry: Entry) -> str:
+    """The device id of the printed sheet of an entry: what was on paper first is said as from there."""
+    return str(uuid.uuid5(entry.pk, "paper"))
 
 
 class Event(Once):

@@ -6,12 +6,20 @@ import uuid
 
 from django.db.models import Q, QuerySet
 from django.shortcuts import get_object_or_404
+from django.utils import timezone
 
 from vestry.hospital.access.models import User
 from vestry.hospital.language import speak_for
-from vestry.hospital.record.models import Entry
+from vestry.hospital.record.models import Entry, RecordRead
+from vestry.hospital.writing import writing
 
 SEES_ALL = frozenset({"programme-lead", "shift-lead", "occupational-health", "auditor"})
+
+
+def note_read(person: User, what: str, entry: Entry | None = None) -> None:
+    """Write down that someone read or took away a part of the record."""
+    with writing():
+        RecordRead.objects.create(entry=entry, what=what, by=person, at=timezone.now())
 
 
 def _with_people() -> QuerySet[Entry]:

@@ -1,208 +1,244 @@
-"""A record as its page shows it: the timeline with times, what went otherwise, who was there."""
+"""A record as its page shows it: what went otherwise, who was there, and the timeline, a page of it at a time."""
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from vestry.entry import Course, EntryState, Event, Led, fold, in_order
-from vestry.hospital import facts
-from vestry.hospital.access.models import User
-from vestry.hospital.desk.mapper import approved_of
-from vestry.hospital.language import words_now
-from vestry.hospital.record.mapper import led_of
-from vestry.hospital.record.models import Entry
-from vestry.hospital.record.store import events_of
-from vestry.hospital.rooms.heat_now import told as limit_told
-from vestry.sequence import say
-from vestry.trade.words import UnknownWord
+from django.core.paginator import Page, Paginator
+from django.utils.translation import gettext as _
 
-KIND_WORDS = {
-    "opened": "Entry opened",
-    "area-confirmed": "Doffing area confirmed",
-    "person-checked": "Person checked",
-    "signal-checked": "Signals agreed",
-    "stop-said": "Stop spoken",
-    "read": "Read",
-    "acknowledged": "Acknowledged",
-    "done-seen": "Done and seen",
-    "done-not-seen": "Done, not seen",
-    "prompted": "Prompted just in time",
-    "stopped": "STOP",
-    "resumed": "Resumed",
-    "deviation": "Deviation",
-    "tear": "Tear",
-    "soiling": "Soiling",
-    "zone-crossed": "Line crossed",
-    "unwell": "Unwell",
-    "recovery-taken": "Approved answer taken",
-    "glove-changed": "Gloves changed",
-    "hygiene-timed": "Hygiene timed",
-    "entered": "Went in",
-    "relief-called": "Relief called",
-    "coming-out": "Way out begun",
-    "left": "Came out",
-    "item-crossed": "Item crossed the door",
-    "lane-cleared": "Lane cleared",
-    "undressing-begun": "Own way out begun",
-    "undressing-left-out": "Own way out left out",
-    "breach": "Breach",
-    "exposure": "Exposure",
-    "inspected": "Inspected",
-    "observer-handed-over": "Observer handed over",
-    "device-taken-over": "Device taken over",
-    "pressed-wrongly": "Pressed wrongly",
-    "correction": "Correction",
-    "signed": "Signed",
-    "abandoned": "Abandoned",
-    "closed": "Entry closed",
-    "late-transcribed": "Transcribed late",
-    "drill-injected": "Put in for the drill",
-}
-LOUD = {
-    "stopped",
-    "deviation",
-    "tear",
-    "soiling",
-    "zone-crossed",
-    "breach",
-    "exposure",
-    "recovery-taken",
-    "abandoned",
-    "unwell",
-}
+from vestry.entry import EntryState, Event, contradictions, fold, in_order
+from vestry.hospital.anteroom.models import Tablet
+from vestry.hospital.desk.mapper import approved_of
+from vestry.hospital.record.kind_words import KIND_WORDS, LOUD, STAGES
+from vestry.hospital.record.mapper import led_of
+from vestry.hospital.record.models import Entry, paper_of
+from vestry.hospital.record.naming import Namer, clock
+from vestry.hospital.record.replaying import Moment, moment
+from vestry.hospital.record.store import events_of
+from vestry.hospital.rooms.mapper import rooms
+
+ON_A_PAGE = 150
+Row = dict[str, Any]
 
 
 @dataclass(frozen=True)
 class RecordShown:
-    """What the page of a record shows."""
+    """What the page of a record shows. `rows`: those of one page of the timeline; `page` is None where all are."""
 
     state: EntryState
-    stage: str
+    stage: Any
     took: str
-    rows: list[dict[str, Any]]
-    deviations: list[dict[str, Any]]
-    near_misses: list[dict[str, str]]
-    flags: list[dict[str, str]]
+    rows: list[Row]
+    page: Page[tuple[int, Event]] | None
+    deviations: list[Row]
+    near_misses: list[Row]
+    flags: list[Row]
     people: list[tuple[str, str]]
+    clocks: list[tuple[str, str]]
+    checks: list[Row]
+    decided: list[Row]
+    reached: list[Row]
+    signed: list[Row]
+    may_sign: tuple[str, ...]
+    contradicted: list[Row]
+    corrections: list[Row]
+    moment: Moment
+    moment_says: str
+    moment_step: str
 
 
-STAGES = {
-    "not-opened": "not opened",
-    "under-way": "under way",
-    "held": "held",
-    "walked": "last step done, not closed",
-    "closed": "closed",
-    "abandoned": "abandoned",
-}
+def show(entry: Entry, page: str | None = "1", at: int | None = None) -> RecordShown:
+    """The page of a record, from its events alone. page: of the timeline; None: all of it, as printed."""
+    return _Showing(entry).all(page, at)
 
 
-def show(entry: Entry) -> RecordShown:
-    """The page of a record, from its events alone."""
-    led, events = led_of(entry.version), events_of(entry)
-    state = fold(led, events)
-    namer = _Namer(entry, led)
-    rows = [namer.row(event, state) for event in in_order(events)]
-    return RecordShown(
-        state=state,
-        stage=STAGES[state.stage],
-        took=_took(state),
-        rows=rows,
-        deviations=[namer.deviation(one) for one in state.deviations],
-        near_misses=[{"at": clock(at), "step": namer.step(step)} for at, step in state.near_misses],
-        flags=[{"at": clock(one.at), "what": one.what} for one in state.flags],
-        people=[
-            ("Wearer", entry.wearer.name),
-            ("Trained observer", entry.observer.name),
-            ("Doffing assistant", entry.assistant.name if entry.assistant else "none"),
-        ],
-    )
+class _Showing:
+    def __init__(self, entry: Entry) -> None:
+        self.entry, self.led = entry, led_of(entry.version)
+        self.events = in_order(events_of(entry))
+        self.state = fold(self.led, self.events)
+        self.namer = Namer(entry, self.led)
+        self.by_id = {one.id: one for one in self.events}
+        self.flags: dict[str, list[str]] = defaultdict(list)
+        for flag in self.state.flags:
+            self.flags[flag.event].append(flag.what)
+        self.devices = {str(one.pk): one.name for one in Tablet.objects.filter(pk__in=list(self.state.devices))}
+        self.corrected: dict[str, list[Row]] = defaultdict(list)
+        for one in self.events:
+            if one.kind == "correction" and one.text("event"):
+                self.corrected[one.text("event")].append(self.correction(one))
 
+    def all(self, page: str | None, at: int | None) -> RecordShown:
+        numbered = list(enumerate(self.events, 1))
+        late = self.late_from()
+        shown = Paginator(numbered, ON_A_PAGE).get_page(page) if page is not None else None
+        now = moment(self.entry, self.events, len(self.events) if at is None else at, self.namer.words)
+        state = self.state
+        return RecordShown(
+            state=state,
+            stage=STAGES[state.stage],
+            took=_took(state.opened_at, state.closed_at),
+            rows=[self.row(number, one, late) for number, one in (shown if shown is not None else numbered)],
+            page=shown,
+            deviations=[self.namer.deviation(one) for one in state.deviations],
+            near_misses=[{"at": clock(at_), "step": self.namer.step(step)} for at_, step in state.near_misses],
+            flags=[{"at": clock(one.at), "what": one.what} for one in state.flags],
+            people=self.people(),
+            clocks=self.clocks(),
+            checks=self.kinds("area-confirmed", "person-checked", "signal-checked", "inspected", "lane-cleared"),
+            decided=[self.brief(one) for one in self.events if one.text("decided-by")],
+            reached=self.kinds("breach", "exposure", "unwell"),
+            signed=self.kinds("signed"),
+            may_sign=self.may_sign(),
+            contradicted=[self.contradiction(one) for one in contradictions(self.events)],
+            corrections=[self.correction(one) for one in self.events if one.kind == "correction"],
+            moment=now,
+            moment_says=self.told(now.event),
+            moment_step=self.namer.step(now.step) if now.step else "",
+        )
 
-def clock(moment: str) -> str:
-    """The time of day that a device's clock said."""
-    return datetime.fromisoformat(moment).astimezone(UTC).strftime("%H:%M:%S")
+    # ---- parts ----
 
+    def people(self) -> list[tuple[str, str]]:
+        entry, state = self.entry, self.state
+        found = [(_("Wearer"), entry.wearer.name), (_("Trained observer"), entry.observer.name)]
+        if state.observer and state.observer != entry.observer.sign_in:
+            found.append((_("Observer at the end"), self.namer.person(state.observer)))
+        found.append((_("Doffing assistant"), entry.assistant.name if entry.assistant else _("none")))
+        found.append((_("Room"), self.room()))
+        return found
 
-def _took(state: EntryState) -> str:
-    if not (state.opened_at and state.closed_at):
-        return ""
-    took: timedelta = datetime.fromisoformat(state.closed_at) - datetime.fromisoformat(state.opened_at)
-    minutes, seconds = divmod(int(took.total_seconds()), 60)
-    return f"{minutes} min {seconds:02d} s" if minutes else f"{seconds} s"
+    def room(self) -> str:
+        if not self.entry.room:
+            return _("not said")
+        return next((one.name for one in rooms() if one.code == self.entry.room), self.entry.room)
 
+    def clocks(self) -> list[tuple[str, str]]:
+        state = self.state
+        untimed = {one.kind for one in self.events if one.flag("untimed")}
+        found = [
+            (name, _("time not written") if kind in untimed else clock(at) if at else _("not said"))
+            for name, kind, at in (
+                (_("Opened"), "opened", state.opened_at),
+                (_("Went in"), "entered", state.entered_at),
+                (_("Came out"), "left", state.left_at),
+                (_("Closed"), "closed", state.closed_at),
+            )
+        ]
+        if state.entered_at and state.left_at and not untimed & {"entered", "left"}:
+            limit = approved_of(self.entry.version_id).plan.policy.limit_minutes
+            inside = _took(state.entered_at, state.left_at)
+            found.append(
+                (_("Inside"), _("%(inside)s, the unit's limit %(limit)s min") % {"inside": inside, "limit": limit})
+            )
+        short = sum(one.kind == "hygiene-timed" and one.note == "short" for one in state.noted)
+        if short:
+            found.append((_("Hygiene ended early"), str(short)))
+        return found
 
-class _Namer:
-    """Names steps, people and events of one entry."""
+    def may_sign(self) -> tuple[str, ...]:
+        """Sign-in names of those whose signature is still wanted: observer and wearer, once it is over."""
+        if not self.state.over:
+            return ()
+        wanted = {self.entry.wearer.sign_in, self.entry.observer.sign_in, self.state.observer or ""} - {""}
+        return tuple(sorted(wanted - {one.actor for one in self.events if one.kind == "signed"}))
 
-    def __init__(self, entry: Entry, led: Led) -> None:
-        self.entry, self.led = entry, led
-        self.words, self.catalogue = words_now(), facts.catalogue_of(entry.version.facts)
-        self.people = dict(User.objects.values_list("sign_in", "name"))
-        self.numbers = {step.id: number for number, step in enumerate(led.plan.steps, 1)}
-        self.approved = approved_of(entry.version.pk)
+    def kinds(self, *kinds: str) -> list[Row]:
+        return [self.brief(one) for one in self.events if one.kind in kinds]
 
-    def step(self, step: str, course: Course | None = None) -> str:
-        for one in (course or self.led.plan, self.led.plan, *self.led.recoveries.values(), *self.led.team.values()):
-            found = next((number for number, step_ in enumerate(one.steps, 1) if step_.id == step), None)
-            if found is not None:
-                short = say(one.steps[found - 1], self.words, self.catalogue).short
-                role = next((role for role, own in self.led.team.items() if own is one), None)
-                where = f"Own way out, {role}, " if role else "" if one is self.led.plan else "Answer, "
-                return f"{where}{found}. {short}"
-        return step
-
-    def happened(self, events: tuple[str, ...]) -> str:
-        return "; ".join(self._event(one) for one in events) or "not sure what"
-
-    def _event(self, event: str) -> str:
-        if event in ("not-sure", "something-else"):
-            return {"not-sure": "not sure what", "something-else": "something else"}[event]
-        try:
-            return self.words.event(event)
-        except UnknownWord:
-            return event
-
-    def deviation(self, one: Any) -> dict[str, Any]:
-        answer = self.approved.answer_named(one.answered_by) if one.answered_by else None
+    def brief(self, one: Event) -> Row:
+        step = self.namer.step(one.step) if one.step else ""
         return {
-            "at": clock(one.at),
-            "step": self.step(one.step),
-            "what": self.happened(one.events),
-            "note": one.note,
-            "kind": KIND_WORDS[one.kind],
-            "answer": f"the approved answer to this step, {len(answer.steps)} steps" if answer else "",
+            "at": clock(one.clock),
+            "kind": self.kind(one),
+            "says": self.namer.says(one),
+            "step": step,
+            "by": self.namer.person(one.actor),
         }
 
-    def row(self, event: Event, state: EntryState) -> dict[str, Any]:
-        flags = [one.what for one in state.flags if one.event == event.id]
+    def kind(self, one: Event) -> str:
+        return str(KIND_WORDS.get(one.kind, _("%(kind)s (kept, not known here)") % {"kind": one.kind}))
+
+    def told(self, one: Event | None) -> str:
+        if one is None:
+            return _("Before anything was said")
+        parts = [clock(one.clock), self.kind(one), self.namer.step(one.step) if one.step else "", self.namer.says(one)]
+        return " · ".join(part for part in parts if part)
+
+    def correction(self, one: Event) -> Row:
+        before = self.by_id.get(one.text("event"))
         return {
-            "at": clock(event.clock),
-            "kind": KIND_WORDS.get(event.kind, f"{event.kind} (kept, not known here)"),
+            "at": _day(one.clock),
+            "by": self.namer.person(one.actor),
+            "text": one.text("text"),
+            "reason": one.text("reason"),
+            "before": self.told(before) if before else "",
+        }
+
+    def contradiction(self, one: Any) -> Row:
+        about = {"person": _("whether the person may go in"), "end": _("how it ended")}
+        return {
+            "about": about.get(one.about) or self.namer.step(one.about),
+            "sides": [
+                {
+                    "device": self.device(event),
+                    "says": says,
+                    "at": clock(event.clock),
+                    "by": self.namer.person(event.actor),
+                }
+                for event, says in zip((one.first, one.second), one.says, strict=True)
+            ],
+        }
+
+    def device(self, one: Event) -> str:
+        if one.device == paper_of(self.entry):
+            return _("printed sheet")
+        return self.devices.get(one.device, _("plain page %(part)s") % {"part": one.device[:8]})
+
+    def late_from(self) -> dict[str, int]:
+        """From which of its own numbers on a device wrote down what was on paper first."""
+        found: dict[str, int] = {}
+        for one in self.events:
+            if one.kind == "late-transcribed":
+                found.setdefault(one.device, one.counter)
+        return found
+
+    def row(self, number: int, event: Event, late: dict[str, int]) -> Row:
+        named = event.text("course")
+        course = self.led.course(named) if named else None
+        actor = "" if event.actor == self.entry.observer.sign_in else self.namer.person(event.actor)
+        from_paper = event.device in late and event.counter >= late[event.device]
+        return {
+            "number": number,
+            "id": event.id,
+            "at": "" if event.flag("untimed") else clock(event.clock),
+            "kind": self.kind(event),
             "loud": event.kind in LOUD,
             "prompted": event.kind == "prompted",
-            "step": self.step(event.step, self._course(event)) if event.step else "",
-            "says": self._says(event),
-            "by": "" if event.actor == self.entry.observer.sign_in else self.people.get(event.actor, event.actor),
-            "flags": flags,
+            "step": self.namer.step(event.step, course) if event.step else "",
+            "says": self.namer.says(event),
+            "by": actor,
+            "device": self.device(event) if len(self.state.devices) > 1 else "",
+            "late": from_paper,
+            "gone": event.id in self.state.taken_back,
+            "flags": self.flags.get(event.id, []),
+            "corrected": self.corrected.get(event.id, []),
         }
 
-    def _course(self, event: Event) -> Course | None:
-        named = event.payload.get("course")
-        return self.led.course(str(named)) if named else None
 
-    def _says(self, event: Event) -> str:
-        if event.kind == "deviation":
-            parts = [self.happened(tuple(str(one) for one in event.payload["events"]))]
-        elif event.kind == "opened":
-            parts = [self.people.get(str(event.payload.get(who)), "") for who in ("wearer", "observer", "assistant")]
-            if event.payload.get("limit-why"):
-                parts.append(limit_told(event.payload, approved_of(self.entry.version_id).plan.policy.limit_minutes))
-        else:
-            parts = []
-        told = ("reason", "decided-by", "text", "note", "to", "item", "site")
-        if event.kind in ("lane-cleared", "undressing-begun", "undressing-left-out"):
-            parts += [*event.texts("done"), event.text("role"), event.text("how")]
-        parts += [str(event.payload[name]) for name in told if event.payload.get(name)]
-        return ", ".join(part for part in parts if part)
+def _took(since: str | None, until: str | None) -> str:
+    if not (since and until):
+        return ""
+    took: timedelta = datetime.fromisoformat(until) - datetime.fromisoformat(since)
+    minutes, seconds = divmod(int(took.total_seconds()), 60)
+    if not minutes:
+        return _("%(seconds)s s") % {"seconds": seconds}
+    return _("%(minutes)s min %(seconds)02d s") % {"minutes": minutes, "seconds": seconds}
+
+
+def _day(moment_: str) -> str:
+    return datetime.fromisoformat(moment_).astimezone(UTC).strftime("%Y-%m-%d %H:%M")

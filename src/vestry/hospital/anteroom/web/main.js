@@ -1,6 +1,7 @@
 // The observer's page on an enrolled tablet. What was pressed goes to the device's database first, then on the screen, then
 // to the server. Without a network it goes on; what is not sent yet is counted in the strip, always.
 
+import { beside } from "./breach.js";
 import { h } from "./drawing.js";
 import { moments, rubbed, spans } from "./clocks.js";
 import { fold, ledAlong } from "./fold.js";
@@ -324,7 +325,7 @@ class App {
     const { kind, ...parts } = drawn(this, this.shown);
     this.put(parts);
     const screen = document.getElementById("screen");
-    if (!this.view) screen.append(menu(this));
+    screen.append(beside(this, this.view ? null : menu(this)));
     screen.dataset.kind = kind;
     if (said.length) screen.dataset.said = said.map((one) => one.id).join(",");
     readStep(this.shown);

@@ -57,6 +57,10 @@ export function eventsOf(press, said, led, state) {
       return [["tear", { step, item: said.what, ...named(said, { surface: "surface" }) }]];
     case "soiling":
       return [["soiling", { step, surface: said.what }]];
+    case "breach": {
+      const { site, sort, who } = said;
+      return [["breach", { site, sort, who }], ...(said.reached ? [["exposure", { site, sort, who }]] : [])];
+    }
     case "recovery-taken": {
       const record = state.steps.find((one) => one.course === state.course && one.step === step);
       const first = record?.["done-at"] ? [] : [["done-seen", { step }]];

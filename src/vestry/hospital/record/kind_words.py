@@ -1,0 +1,72 @@
+"""Names of what a record holds: kinds of events, and where an entry stands."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from django.utils.translation import gettext_lazy as _
+
+KIND_WORDS: Mapping[str, Any] = {
+    "opened": _("Entry opened"),
+    "area-confirmed": _("Doffing area confirmed"),
+    "person-checked": _("Person checked"),
+    "signal-checked": _("Signals agreed"),
+    "stop-said": _("Stop spoken"),
+    "read": _("Read"),
+    "acknowledged": _("Acknowledged"),
+    "done-seen": _("Done and seen"),
+    "done-not-seen": _("Done, not seen"),
+    "prompted": _("Prompted just in time"),
+    "stopped": _("STOP"),
+    "resumed": _("Resumed"),
+    "deviation": _("Deviation"),
+    "tear": _("Tear"),
+    "soiling": _("Soiling"),
+    "zone-crossed": _("Line crossed"),
+    "unwell": _("Unwell"),
+    "recovery-taken": _("Approved answer taken"),
+    "glove-changed": _("Gloves changed"),
+    "hygiene-timed": _("Hygiene timed"),
+    "entered": _("Went in"),
+    "relief-called": _("Relief called"),
+    "coming-out": _("Way out begun"),
+    "left": _("Came out"),
+    "item-crossed": _("Item crossed the door"),
+    "lane-cleared": _("Lane cleared"),
+    "undressing-begun": _("Own way out begun"),
+    "undressing-left-out": _("Own way out left out"),
+    "breach": _("Breach"),
+    "exposure": _("Exposure"),
+    "inspected": _("Inspected"),
+    "observer-handed-over": _("Observer handed over"),
+    "device-taken-over": _("Device taken over"),
+    "pressed-wrongly": _("Pressed wrongly"),
+    "correction": _("Correction"),
+    "signed": _("Signed"),
+    "abandoned": _("Abandoned"),
+    "closed": _("Entry closed"),
+    "late-transcribed": _("Transcribed late"),
+    "drill-injected": _("Put in for the drill"),
+}
+LOUD = {
+    "stopped",
+    "deviation",
+    "tear",
+    "soiling",
+    "zone-crossed",
+    "breach",
+    "exposure",
+    "recovery-taken",
+    "abandoned",
+    "unwell",
+}
+
+STAGES: Mapping[str, Any] = {
+    "not-opened": _("not opened"),
+    "under-way": _("under way"),
+    "held": _("held"),
+    "walked": _("last step done, not closed"),
+    "closed": _("closed"),
+    "abandoned": _("abandoned"),
+}
