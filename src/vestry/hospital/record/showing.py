@@ -19,6 +19,7 @@ from vestry.hospital.record.models import Entry, paper_of
 from vestry.hospital.record.naming import Namer, clock
 from vestry.hospital.record.replaying import Moment, moment
 from vestry.hospital.record.store import events_of
+from vestry.hospital.rooms.heat_now import minutes_of
 from vestry.hospital.rooms.mapper import rooms
 
 ON_A_PAGE = 150
@@ -130,7 +131,8 @@ class _Showing:
             )
         ]
         if state.entered_at and state.left_at and not untimed & {"entered", "left"}:
-            limit = approved_of(self.entry.version_id).plan.policy.limit_minutes
+            opened = next((one.payload for one in self.events if one.kind == "opened"), {})
+            limit = minutes_of(opened, approved_of(self.entry.version_id).plan.policy.limit_minutes)
             inside = _took(state.entered_at, state.left_at)
             found.append(
                 (_("Inside"), _("%(inside)s, the unit's limit %(limit)s min") % {"inside": inside, "limit": limit})
