@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from tools.pseudo_language import lay
 
 CHROMIUM = "/usr/bin/chromium"
 QUIET = [
@@ -40,6 +41,7 @@ def hospital(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Hospital]:
     subprocess.run(
         [*vestry, "demo", "--data", str(data)], check=True, env=environment, capture_output=True, timeout=110
     )
+    lay(data / "languages")
     port = _free_port()
     with (data / "server.log").open("w") as log:
         server = subprocess.Popen(
