@@ -66,7 +66,7 @@ def texts_of(source: str) -> list[str]:
     found = []
     for start, end, text in _literals(source):
         before = source[max(0, start - 90) : start].replace("\n", " ")
-        if not _NOT.search(before) and _reads(text) and not re.match(r"\s*:", source[end : end + 2]):
+        if not _NOT.search(before) and _reads(text) and source[end : end + 1] != ":":
             found.append(text)
     return found
 
