@@ -31,6 +31,8 @@ SAID: dict[str, Any] = {
     "note": "as seen", "direction": "out", "wiped": True, "label": "17", "receiver": "laboratory", "identified": True,
     "worn": ["gown-impermeable", "inner-gloves-long"], "role": "assistant", "how": "observed",
     "done": ["floor", "seat"],
+    "check": "area", "says": "in-order", "list": "area-2", "items": ["seat", "bins"], "not-in-order": ["mirror"],
+    "rules": ["no-fit-test"], "alternative": "wait for Ilse Marrow, fitted",
 }  # fmt: skip
 """What the example says in each field; invented."""
 

@@ -49,7 +49,8 @@ def _steps(chance: random.Random, name: str, count: int) -> tuple[PlanStep, ...]
         PlanStep(
             id=f"{name}{n}",
             phase=chance.choice(["donning", "doffing"]),
-            act=chance.choice(["don", "doff", "change-gloves", "hand-hygiene", "don", "doff"]),
+            act=chance.choice(["don", "doff", "change-gloves", "hand-hygiene", "don", "doff", "confirm"]),
+            topic=chance.choice([None, "area-confirmed", "person-checked", "signals-agreed"]),
             items=tuple(chance.sample(ITEMS, chance.randint(1, 2))),
             group=chance.choice([None, None, "g1", "g2"]),
         )
@@ -106,6 +107,9 @@ def _payload(chance: random.Random, kind: str, steps: list[str], said: list[str]
         "what": chance.choice(["torn glove", "lost-air"]),
         "role": chance.choice(["assistant", "observer"]), "how": "mirror",
         "done": chance.choice([["seat"], ["floor"], ["bins", "restock"], ["seat", "floor", "bins", "restock"]]),
+        "check": chance.choice(["area", "person"]),
+        "says": chance.choice(["in-order", "not-in-order", "goes-on"]), "list": "area-2", "items": ["seat", "bins"],
+        "not-in-order": chance.choice([["seat"], []]), "rules": ["area:seat", "no-fit-test"], "alternative": "wait",
     }  # fmt: skip
     fields = [field.name for field in KINDS.get(kind, ())]
     payload = {name: usual[name] for name in fields if chance.random() < 0.9}
@@ -157,7 +161,10 @@ def led_document(way: Led) -> dict[str, Any]:
 
 
 def _course(one: Course) -> dict[str, Any]:
-    steps = [{"id": s.id, "phase": s.phase, "act": s.act, "items": list(s.items), "group": s.group} for s in one.steps]
+    steps = [
+        {"id": s.id, "phase": s.phase, "act": s.act, "topic": s.topic, "items": list(s.items), "group": s.group}
+        for s in one.steps
+    ]
     return {"name": one.name, "worn": list(one.worn), "steps": steps}
 
 

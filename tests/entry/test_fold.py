@@ -221,17 +221,97 @@ def test_the_line_crossed_wrongly_holds_the_step():
     assert fold(LED, [opened(), event("zone-crossed", "gown-on")]).held.happened.kind == "zone-crossed"
 
 
-def test_going_in_is_flagged_where_the_area_or_the_person_was_not_ready():
-    ready = [event("area-confirmed"), event("person-checked", may=True)]
+ASKED = Led(
+    Course(
+        "plan",
+        (
+            *(
+                PlanStep(id=topic, phase="before", act="confirm", topic=topic)
+                for topic in ("area-confirmed", "person-checked", "signals-agreed")
+            ),
+            *STEPS,
+        ),
+    )
+)
+"""A way that asks for the three before anyone goes in."""
 
-    assert says(opened(), *ready, event("entered"), event("left")) == []
-    assert says(opened(), event("entered")) == ["went in before the doffing area was confirmed"]
-    assert says(opened(), event("area-confirmed"), event("person-checked", may=False), event("entered")) == [
+
+def flagged(led, *said) -> list[str]:
+    """Flags of what is said in this order: kinds with their payload, or a step that is read and done."""
+    events = [opened()]
+    for one in said:
+        events += done(one) if isinstance(one, str) else [event(one[0], **(one[1] if len(one) > 1 else {}))]
+    return [one.what for one in fold(led, events).flags]
+
+
+AREA, PERSON, SIGNALS = ("area-confirmed",), ("person-checked", {"may": True}), ("signal-checked",)
+
+
+def test_going_in_is_flagged_where_the_area_the_person_or_the_signals_were_not_ready():
+    assert flagged(ASKED, AREA, PERSON, SIGNALS, ("entered",), ("left",)) == []
+    assert flagged(ASKED, ("entered",)) == [
+        "went in before the doffing area was confirmed",
+        "went in before the person was checked",
+        "went in before signals were checked",
+    ]
+    assert flagged(ASKED, AREA, SIGNALS, ("person-checked", {"may": False}), ("entered",)) == [
         "went in though may not was said"
     ]
-    assert says(opened(), event("left")) == ["came out without having gone in"]
-    assert says(opened(), *ready, event("entered"), event("entered")) == ["went in twice"]
+    assert flagged(LED, ("left",)) == ["came out without having gone in"]
+    assert flagged(LED, AREA, ("entered",), ("entered",)) == ["went in twice"]
     assert fold(LED, [opened(), event("person-checked", may=False), event("person-checked", may=True)]).may_go_in
+
+
+def test_a_way_that_asks_for_no_checks_is_flagged_for_the_area_alone():
+    assert flagged(LED, ("entered",)) == ["went in before the doffing area was confirmed"]
+    assert flagged(LED, "gown-on") == []
+
+
+def test_donning_that_begins_before_the_three_are_confirmed_is_flagged_once():
+    # The three steps are not pressed here, so each act of donning is out of order too.
+    def began(*said) -> list[str]:
+        return [one for one in flagged(ASKED, *said) if one.startswith("donning")]
+
+    assert began(AREA, "gown-on", "gloves-on") == [
+        "donning began before the person was checked",
+        "donning began before signals were checked",
+    ]
+    assert began(AREA, PERSON, SIGNALS, "gown-on", "gloves-on") == []
+    assert len(began("gown-on", AREA, PERSON, SIGNALS, "gloves-on")) == 3
+
+
+def test_of_an_item_counts_what_was_said_last_and_that_it_was_once_not_in_order_stays():
+    seat = {"check": "area", "item": "seat"}
+    state = fold(
+        LED,
+        [
+            opened(),
+            event("item-checked", **seat, says="not-in-order"),
+            event("item-checked", check="area", item="rub", says="in-order"),
+            event("item-checked", **seat, says="in-order"),
+        ],
+    )
+
+    assert [(one.item, one.says, one.once_not) for one in state.checks] == [
+        ("seat", "in-order", True),
+        ("rub", "in-order", False),
+    ]
+    assert state.flags == ()
+
+
+def test_an_area_confirmed_with_something_not_in_order_and_a_rule_overridden_are_flagged():
+    override = {"rules": ["area:seat"], "decided-by": "sander", "reason": "r", "alternative": "wait"}
+    said = [event("overridden", **override), event("area-confirmed", **{"not-in-order": ["seat"], "list": "2"})]
+    state = fold(LED, [opened(), *said])
+
+    assert [one.what for one in state.flags] == [
+        "a rule was overridden by name: area:seat",
+        "the doffing area was confirmed with something not in order",
+    ]
+    assert [(one.kind, one.what, one.note) for one in state.noted] == [
+        ("overridden", "sander", "r"),
+        ("area-confirmed", "2", ""),
+    ]
 
 
 def test_another_observer_leads_after_the_hand_over():

@@ -216,6 +216,15 @@ def tablet(enrol: Callable[[], TabletClient]) -> TabletClient:
 
 
 @pytest.fixture
+def taken_call(staff: dict[str, Any]) -> Any:
+    """A call that is under way."""
+    from vestry.hospital.call.models import Call
+
+    said = {"code": "ward-1", "hazard": "suspected-hcid", "presentation": "wet", "tasks": ["care"]}
+    return Call.objects.create(**said, stays="transfer", hours=24, by=staff["sander"], at=timezone.now())
+
+
+@pytest.fixture
 def feed(staff: dict[str, Any]) -> tuple[str, Any]:
     """The secret of a calendar feed of the lead's, and the feed."""
     from vestry.hospital.desk.models import CalendarFeed

@@ -43,6 +43,7 @@ def addresses(
     tablet: Any,
     feed: Any,
     exposed: Any,
+    taken_call: Any,
 ) -> Callable[[str], str]:
     """The address of a page, with an object that is there and that the visitor is part of."""
     keys = {
@@ -58,6 +59,7 @@ def addresses(
         "stock/lots/": lot.pk,
         "stock/units/": powered_unit.pk,
         "ready/feeds/": feed[1].pk,
+        "calls/": taken_call.pk,
     }
 
     def address(route: str) -> str:
@@ -70,7 +72,7 @@ def addresses(
             ("<uuid:key>", key),
             ("<int:key>", str(version.approved_by_id)),
             ("<int:sequence>", key),
-            ("<slug:name>", ORDER),
+            ("<slug:name>", "area" if route.startswith("calls/lists/") else ORDER),
             ("<slug:hazard>", "mers"),
         ):
             route = route.replace(part, value)

@@ -56,7 +56,7 @@ class Tablet:
                 break
             kinds += [(kind, {"step": one.id}) for kind in ("stop-said", "read", "done-seen")]
             if one.topic == "area-confirmed":
-                kinds.append(("area-confirmed", {}))
+                kinds += [("area-confirmed", {}), ("person-checked", {"may": True}), ("signal-checked", {})]
             elif one.to == "room":
                 kinds.append(("entered", {}))
         start = next_counter(device)

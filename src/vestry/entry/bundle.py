@@ -12,6 +12,7 @@ from typing import Any, Literal
 import rfc8785
 
 from vestry.sequence.plan import PlanStep
+from vestry.trade.first_hour import ListItem
 from vestry.trade.values import Certainty, Id, Value
 
 LARGEST = 4_000_000
@@ -203,6 +204,36 @@ class FirstAid(Value):
     by: str
 
 
+class BundleCheck(Value):
+    """The unit's own list before anyone goes in. `version` 0: common practice, since the unit has written none."""
+
+    version: int
+    items: tuple[ListItem, ...]
+
+
+class Decider(Value):
+    """Who may override a rule by name."""
+
+    sign_in: str
+    name: str
+
+
+class Before(Value):
+    """What is confirmed before the first step of donning. No health data: of the wearer only may or may not.
+
+    register     what the registers say of the wearer for this procedure, as an observer sees it; `not-known`: the
+                 register does not hold them; `overridden`: may not, and a lead overrode it by name for this entry
+    outsider     somebody of no register, added for this case: what is known of them, in words
+    """
+
+    area: BundleCheck
+    person: BundleCheck
+    signals: BundleCheck
+    register_says: Literal["may", "may-not", "not-known", "overridden"]
+    outsider: tuple[str, ...] = ()
+    deciders: tuple[Decider, ...] = ()
+
+
 class Bundle(Value):
     """One entry for one tablet. `digest`: SHA-256 of the canonical JSON of everything else."""
 
@@ -217,6 +248,7 @@ class Bundle(Value):
     prepared: tuple[Prepared, ...] = ()
     door_things: tuple[DoorThing, ...] = ()
     first_aid: tuple[FirstAid, ...] = ()
+    before: Before | None = None
 
     def as_json(self) -> dict[str, Any]:
         """Plain JSON with its digest. BundleTooLarge."""

@@ -37,6 +37,7 @@ class Field:
 _STEP = (Field("step"),)
 _NOTE = (Field("note", needed=False),)
 _UNTIMED = Field("untimed", "flag", False)
+_LISTED = (Field("list", needed=False), Field("items", "texts", False), Field("not-in-order", "texts", False))
 
 KINDS: Mapping[str, tuple[Field, ...]] = {
     "opened": (
@@ -50,9 +51,11 @@ KINDS: Mapping[str, tuple[Field, ...]] = {
         Field("limit-by", needed=False),
         Field("limit-why", needed=False),
     ),
-    "area-confirmed": _NOTE,
-    "person-checked": (Field("may", "flag"),),
-    "signal-checked": _NOTE,
+    "item-checked": (Field("check"), Field("item"), Field("says"), *_NOTE),
+    "area-confirmed": (*_NOTE, *_LISTED),
+    "person-checked": (Field("may", "flag"), *_LISTED),
+    "signal-checked": (*_NOTE, *_LISTED),
+    "overridden": (Field("rules", "texts"), Field("decided-by"), Field("reason"), Field("alternative")),
     "stop-said": _STEP,
     "read": _STEP,
     "acknowledged": _STEP,

@@ -39,7 +39,17 @@ _AFTER_THE_END = frozenset(
     }
 )
 TAKEN_BACK = frozenset(
-    {"stop-said", "read", "acknowledged", "done-seen", "done-not-seen", "prompted", "stopped", "lane-cleared"}
+    {
+        "item-checked",
+        "stop-said",
+        "read",
+        "acknowledged",
+        "done-seen",
+        "done-not-seen",
+        "prompted",
+        "stopped",
+        "lane-cleared",
+    }
 )
 """Kinds that a wrong press can have said. What tells of harm or of a departure is corrected, never taken back."""
 

@@ -70,6 +70,8 @@ def _done(seen: bool) -> Callable[[Now, Event], None]:
             now.flag(event, "done out of order")
         elif record.read_at is None and not now.one_press:
             now.flag(event, "done without being read")
+        if step.phase == "donning":
+            now.begin(event)
         now.put(replace(record, done_at=event.clock, seen=seen, late=event.device in now.transcribing))
         now.wear(step)
         now.finished(event)

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from vestry.entry.events import Event
 from vestry.entry.now import Now
-from vestry.entry.state import Crossing, Noted
+from vestry.entry.state import Checked, Crossing, Noted
 
 Handler = Callable[[Now, Event], None]
 
@@ -21,12 +21,24 @@ def _note(what: str = "", note: str = "note") -> Handler:
     return handle
 
 
-def _time(name: str) -> Handler:
+def _confirmed(name: str, what: str) -> Handler:
+    """The area or the signals, with the version of the unit's list that was gone through, where there was one."""
+
     def handle(now: Now, event: Event) -> None:
+        if event.texts("not-in-order"):
+            now.flag(event, f"{what} with something not in order")
         now.times.setdefault(name, event.clock)
-        now.noted.append(Noted(event.clock, event.kind, note=event.text("note")))
+        now.noted.append(Noted(event.clock, event.kind, event.text("list"), note=event.text("note")))
 
     return handle
+
+
+def _item_checked(now: Now, event: Event) -> None:
+    """What was said last of an item counts; that it was once not in order stays."""
+    check, item, says = event.text("check"), event.text("item"), event.text("says")
+    before = now.checks.get((check, item))
+    once_not = says != "in-order" or (before is not None and before.once_not)
+    now.checks[check, item] = Checked(event.clock, check, item, says, once_not)
 
 
 def _person_checked(now: Now, event: Event) -> None:
@@ -35,13 +47,24 @@ def _person_checked(now: Now, event: Event) -> None:
     now.noted.append(Noted(event.clock, event.kind, "may" if now.may_go_in else "may-not"))
 
 
+def _overridden(now: Now, event: Event) -> None:
+    """The rules stay broken, and flagged; here stands who went on all the same."""
+    rules = ", ".join(event.texts("rules"))
+    now.flag(event, f"a rule was overridden by name: {rules}")
+    now.noted.append(Noted(event.clock, event.kind, event.text("decided-by"), note=event.text("reason")))
+
+
 def _entered(now: Now, event: Event) -> None:
     if "entered" in now.times:
         now.flag(event, "went in twice")
     if now.may_go_in is False:
         now.flag(event, "went in though may not was said")
-    if "area-confirmed" not in now.times:
-        now.flag(event, "went in before the doffing area was confirmed")
+    area = "the doffing area was confirmed"
+    missing = now.unchecked()
+    if "area-confirmed" not in now.times and area not in missing:
+        missing.insert(0, area)  # nobody goes in before the way out is ready, whatever the plan asks for
+    for said in missing:
+        now.flag(event, f"went in before {said}")
     now.times.setdefault("entered", event.clock)
 
 
@@ -125,9 +148,11 @@ def _correction(now: Now, event: Event) -> None:
 
 
 NOTING: Mapping[str, Handler] = {
-    "area-confirmed": _time("area-confirmed"),
+    "item-checked": _item_checked,
+    "area-confirmed": _confirmed("area-confirmed", "the doffing area was confirmed"),
     "person-checked": _person_checked,
-    "signal-checked": _time("signal-checked"),
+    "signal-checked": _confirmed("signal-checked", "signals were checked"),
+    "overridden": _overridden,
     "unwell": _unwell,
     "glove-changed": _note(),
     "hygiene-timed": _hygiene,

@@ -6,7 +6,18 @@ from dataclasses import dataclass, field, replace
 
 from vestry.entry.courses import PLAN, Course, Led
 from vestry.entry.events import Event
-from vestry.entry.state import Crossing, Deviation, EntryState, Flag, Held, Noted, OwnWay, Stage, StepRecord
+from vestry.entry.state import (
+    Checked,
+    Crossing,
+    Deviation,
+    EntryState,
+    Flag,
+    Held,
+    Noted,
+    OwnWay,
+    Stage,
+    StepRecord,
+)
 from vestry.sequence.plan import PlanStep
 
 
@@ -31,6 +42,8 @@ class Now:
     flags: list[Flag] = field(default_factory=list)
     corrections: list[str] = field(default_factory=list)
     may_go_in: bool | None = None
+    checks: dict[tuple[str, str], Checked] = field(default_factory=dict)
+    began: bool = False
     noted: list[Noted] = field(default_factory=list)
     crossings: list[Crossing] = field(default_factory=list)
     taken_back: list[str] = field(default_factory=list)
@@ -84,6 +97,26 @@ class Now:
             return False
         return step in self.led.group(self.course, position)
 
+    def unchecked(self) -> list[str]:
+        """What is not confirmed, of the three that come before anyone goes in, where the plan asks for it."""
+        asked = {step.topic for step in self.led.plan.steps if step.act == "confirm"}
+        return [
+            said
+            for topic, done, said in (
+                ("area-confirmed", "area-confirmed" in self.times, "the doffing area was confirmed"),
+                ("person-checked", self.may_go_in is not None, "the person was checked"),
+                ("signals-agreed", "signal-checked" in self.times, "signals were checked"),
+            )
+            if topic in asked and not done
+        ]
+
+    def begin(self, event: Event) -> None:
+        """The first step of donning is done: what had to be confirmed before it and was not, is flagged."""
+        if not self.began:
+            self.began = True
+            for said in self.unchecked():
+                self.flag(event, f"donning began before {said}")
+
     def wear(self, step: PlanStep) -> None:
         if step.act == "don":
             self.worn += [item for item in step.items if item not in self.worn]
@@ -125,6 +158,7 @@ class Now:
             area_confirmed_at=self.times.get("area-confirmed"),
             signals_checked_at=self.times.get("signal-checked"),
             may_go_in=self.may_go_in,
+            checks=tuple(self.checks.values()),
             course=self.course.name,
             position=position,
             worn=tuple(self.worn),

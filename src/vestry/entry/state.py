@@ -130,11 +130,27 @@ class OwnWay:
 
 
 @dataclass(frozen=True)
+class Checked:
+    """What was said last of one item of a list before anyone goes in.
+
+    says       `in-order`; `not-in-order`: it holds; `goes-on`: not in order, and overridden by name
+    once_not   it was not in order at some time, though it may be now
+    """
+
+    at: str
+    check: str
+    item: str
+    says: str
+    once_not: bool = False
+
+
+@dataclass(frozen=True)
 class EntryState:
     """Where an entry stands.
 
     one_press          a step needs one press (done and seen), not first that it was read
     may_go_in          what was said of the person; None: not yet
+    checks             items of the lists before anyone goes in, each as it was said last, first said first
     course, position   what is led now, and how many of its steps are behind
     worn               what is worn by whoever is led now, from the items put on and taken off
     dressed_at         when the last step of donning was done
@@ -166,6 +182,7 @@ class EntryState:
     area_confirmed_at: str | None = None
     signals_checked_at: str | None = None
     may_go_in: bool | None = None
+    checks: tuple[Checked, ...] = ()
     course: str = PLAN
     position: int = 0
     worn: tuple[str, ...] = ()

@@ -44,7 +44,7 @@ GROUPS = (
     Group(
         "tonight",
         _("Tonight"),
-        (_page("ready", _("Ready"), "see-ready"),),
+        (_page("calls", _("Calls"), "see-calls"), _page("ready", _("Ready"), "see-ready")),
     ),
     Group(
         "procedures",

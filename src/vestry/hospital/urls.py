@@ -6,8 +6,11 @@ from django.urls import path
 
 from vestry.hospital.access import giving_pages, second_pages
 from vestry.hospital.access import views as access
-from vestry.hospital.anteroom import breach, device_pages, device_views, upload
+from vestry.hospital.anteroom import breach, device_pages, device_views, starting, upload
 from vestry.hospital.anteroom import views as anteroom
+from vestry.hospital.call import lead_pages
+from vestry.hospital.call import lists as unit_lists
+from vestry.hospital.call import views as calls
 from vestry.hospital.desk import (
     amounts_pages,
     approvals,
@@ -83,6 +86,14 @@ urlpatterns = [
     path("cases/<uuid:key>/plan-again/", cases.plan_again),
     path("cases/<uuid:key>/approve/", approvals.approve),
     path("cases/<uuid:key>/override/", cases.override),
+    path("calls/", calls.calls),
+    path("calls/now.json", calls.now_json),
+    path("calls/new/", calls.new_call),
+    path("calls/lists/", unit_lists.lists),
+    path("calls/lists/<slug:name>/", unit_lists.unit_list),
+    path("calls/outsiders/new/", lead_pages.new_outsider),
+    path("calls/override/", lead_pages.new_override),
+    path("calls/<uuid:key>/", calls.call),
     path("orders/", order_pages.order_list),
     path("orders/<slug:name>/", order_pages.order),
     path("compare/", comparing.compared),
@@ -120,7 +131,7 @@ urlpatterns = [
     path("procedures/<uuid:key>/retire/", approvals.retire),
     path("procedures/<uuid:key>/assure-again/", approvals.assure_again),
     path("procedures/<uuid:key>/sheet.pdf", approvals.sheet),
-    path("procedures/<uuid:key>/start/", anteroom.start),
+    path("procedures/<uuid:key>/start/", starting.start),
     path("entries/<uuid:key>/", anteroom.lead),
     path("entries/<uuid:key>/press/", anteroom.press),
     path("entries/<uuid:key>/breach/", breach.breach),

@@ -19,6 +19,7 @@ from vestry.hospital.access.people import with_role
 from vestry.hospital.anteroom.clock import clocks_of
 from vestry.hospital.anteroom.models import Badge
 from vestry.hospital.anteroom.tablets import pin_of
+from vestry.hospital.call.before import before_of
 from vestry.hospital.desk.mapper import answer_scenes_of, approved_of, own_scenes_of
 from vestry.hospital.desk.models import ApprovalBasis, ProcedureVersion, Unit
 from vestry.hospital.language import SOURCE, for_entry, words_of
@@ -51,6 +52,7 @@ def bundle_of(entry: Entry, language: str = SOURCE) -> bytes:
         prepared=prepared(words, {}),
         door_things=door_things(operations(), words),
         first_aid=first_aid.for_bundle(),
+        before=before_of(entry),
     )
     return json.dumps(made.as_json(), ensure_ascii=False, separators=(",", ":")).encode()
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import datetime
 import re
 from typing import Any
 
 from django import forms
+from django.db.models import Q, QuerySet
+from django.utils import timezone
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
@@ -42,6 +45,17 @@ def room_choices() -> list[tuple[str, Any]]:
     return [("", _("not said")), *((one.code, one.name) for one in rooms() if not one.out_of_use)]
 
 
+OUTSIDERS_FOR = datetime.timedelta(days=3)
+"""An outsider was added for one case: after some days they are added anew, and briefed anew."""
+
+
+def wearers() -> QuerySet[User]:
+    """Who can be chosen to go in: those with a role for it, and outsiders who were added lately."""
+    own = Q(is_active=True, grants__role__in=("staff-member", "trained-observer"))
+    lately = Q(outsider__at__gt=timezone.now() - OUTSIDERS_FOR)
+    return User.objects.filter(own | lately).distinct().order_by("name")
+
+
 class StartForm(forms.Form):
     """Who goes in, who watches, who helps."""
 
@@ -70,10 +84,13 @@ class StartForm(forms.Form):
         help_text=_("Only done and seen is pressed. The wearer's screen then shows each step at once."),
     )
 
+    override_reason = forms.CharField(label=_("Reason"), max_length=2000, required=False)
+    override_alternative = forms.CharField(label=_("The alternative that was offered"), max_length=2000, required=False)
+
     def __init__(self, *args: Any, needs_assistant: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         for name, people in (
-            ("wearer", with_role("staff-member", "trained-observer")),
+            ("wearer", wearers()),
             ("observer", with_role("trained-observer")),
             ("assistant", with_role("staff-member", "trained-observer")),
         ):

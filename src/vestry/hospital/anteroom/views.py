@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import render
 from django.utils import timezone
 from django.utils.translation import gettext
 from django.views.decorators.cache import never_cache
@@ -15,13 +15,12 @@ from django.views.decorators.cache import never_cache
 from vestry.entry import BadEvent, EntryState, Event, fold
 from vestry.hospital.access.door import door
 from vestry.hospital.access.people import visitor
+from vestry.hospital.anteroom.checking import PlainCheck, plain_check, said_of
 from vestry.hospital.anteroom.clock import clocks_of
-from vestry.hospital.anteroom.forms import PressForm, StartForm
+from vestry.hospital.anteroom.forms import PressForm
 from vestry.hospital.anteroom.presses import events_of as said_by
 from vestry.hospital.anteroom.screen import Screen, screen
 from vestry.hospital.desk.mapper import approved_of
-from vestry.hospital.desk.models import ProcedureVersion
-from vestry.hospital.desk.standing import standing_of
 from vestry.hospital.device import device_of
 from vestry.hospital.ids import uuid7
 from vestry.hospital.record.mapper import led_of
@@ -29,72 +28,6 @@ from vestry.hospital.record.models import Entry
 from vestry.hospital.record.reading import entry_led_by, entry_seen_by
 from vestry.hospital.record.store import append, events_of
 from vestry.hospital.record.views import next_counter
-from vestry.hospital.rooms.heat_now import as_said, clock_at_opening
-from vestry.hospital.writing import writing
-
-
-@door(GET="start-entry", POST="start-entry")
-def start(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
-    version = get_object_or_404(
-        ProcedureVersion.objects.select_related("procedure", "approved_by", "retirement").defer("approved"), pk=key
-    )
-    policy = approved_of(key).plan.policy
-    if request.method != "POST":
-        form = StartForm(initial={"observer": visitor(request).sign_in}, needs_assistant=policy.assistant)
-        return render(request, "anteroom/start.html", {"version": version, "form": form})
-    form = StartForm(request.POST, needs_assistant=policy.assistant)
-    if form.is_valid() and version.retired:
-        form.add_error(None, gettext("This version is retired. It starts no new entry."))
-    elif form.is_valid() and not standing_of(version).may_start:
-        form.add_error(
-            None, gettext("A fact that this version uses is retired. It starts no new entry; the lead knows why.")
-        )
-    if not form.is_valid():
-        return render(request, "anteroom/start.html", {"version": version, "form": form}, status=422)
-    entry = _open(request, version, form.cleaned_data)
-    mine = visitor(request) == entry.observer or "shift-lead" in visitor(request).roles
-    then = "gear/" if "scan" in request.POST else ""
-    return HttpResponseRedirect(f"/entries/{entry.pk}/{then}" if mine else "/")
-
-
-def _open(request: HttpRequest, version: ProcedureVersion, said: dict[str, Any]) -> Entry:
-    now, device = timezone.now(), device_of(request)
-    people = {who: said[who].sign_in for who in ("wearer", "observer", "assistant") if said[who]}
-    payload: dict[str, Any] = people | {"drill": said["drill"]}
-    if said["one_press"]:
-        payload["pace"] = "one-press"
-    if said["room"]:
-        payload["room"] = said["room"]
-    policy = approved_of(version.pk).plan.policy.limit_minutes
-    payload |= as_said(clock_at_opening(policy, version.procedure.slug, said["room"], now))
-    with writing():
-        entry = Entry.objects.create(
-            version=version,
-            wearer=said["wearer"],
-            observer=said["observer"],
-            assistant=said["assistant"],
-            drill=said["drill"],
-            room=said["room"],
-            created_at=now,
-        )
-        append(
-            entry,
-            [
-                Event(
-                    id=str(uuid7()),
-                    entry=str(entry.pk),
-                    kind="opened",
-                    payload=payload,
-                    actor=visitor(request).sign_in,
-                    device=device,
-                    clock=_moment(now),
-                    counter=next_counter(device),
-                    plan=version.plan_hash,
-                )
-            ],
-            now,
-        )
-    return entry
 
 
 @never_cache
@@ -103,7 +36,9 @@ def lead(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     return _screen_page(request, entry_led_by(visitor(request), key))
 
 
-def _screen_page(request: HttpRequest, entry: Entry, problems: Any = None, status: int = 200) -> HttpResponse:
+def _screen_page(
+    request: HttpRequest, entry: Entry, problems: Any = None, status: int = 200, holds: str = ""
+) -> HttpResponse:
     state, shown = _look(entry)
     template = "anteroom/over.html" if shown.kind == "over" else f"anteroom/{shown.kind}.html"
     return render(
@@ -114,11 +49,20 @@ def _screen_page(request: HttpRequest, entry: Entry, problems: Any = None, statu
             "state": state,
             "shown": shown,
             "problems": problems,
+            "holds": holds,
+            "before": _check_shown(entry, shown),
             "fresh": fresh_ids(shown),
             "counter": next_counter(device_of(request)),
         },
         status=status,
     )
+
+
+def _check_shown(entry: Entry, shown: Screen) -> PlainCheck | None:
+    """The unit's list, once the step that asks for it was read."""
+    if shown.kind != "step" or not shown.read or shown.line is None:
+        return None
+    return plain_check(entry, led_of(entry.version), shown.line.id)
 
 
 def fresh_ids(shown: Screen) -> str:
@@ -144,6 +88,13 @@ def press(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     if any(one.id == said["ids"][0] for one in known):
         return HttpResponseRedirect(f"/entries/{key}/")
     kinds = said_by(said["press"], said, led, fold(led, known))
+    check = plain_check(entry, led, said["step"]) if said["press"] == "done-seen" else None
+    if check is not None:
+        ticked, may = request.POST.getlist("not-in-order")[:40], "may-not" not in request.POST
+        try:
+            kinds = said_of(check, said["step"], ticked, may, said)
+        except ValueError as holds:
+            return _screen_page(request, entry, status=422, holds=str(holds))
     if len(kinds) > len(said["ids"]):
         return _screen_page(
             request, entry, {"ids": [gettext("Too few for what this press says. Load the page anew.")]}, 422

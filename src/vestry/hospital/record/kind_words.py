@@ -9,6 +9,8 @@ from django.utils.translation import gettext_lazy as _
 
 KIND_WORDS: Mapping[str, Any] = {
     "opened": _("Entry opened"),
+    "item-checked": _("Looked at"),
+    "overridden": _("Named override"),
     "area-confirmed": _("Doffing area confirmed"),
     "person-checked": _("Person checked"),
     "signal-checked": _("Signals agreed"),
@@ -50,6 +52,7 @@ KIND_WORDS: Mapping[str, Any] = {
     "drill-injected": _("Put in for the drill"),
 }
 LOUD = {
+    "overridden",
     "stopped",
     "deviation",
     "tear",

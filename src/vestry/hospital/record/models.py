@@ -26,6 +26,7 @@ class Entry(models.Model):
     assistant = models.ForeignKey(_PERSON, null=True, on_delete=models.PROTECT, related_name="entries_assisted")
     drill = models.BooleanField(default=False)
     room = models.SlugField(max_length=40, blank=True)
+    call = models.ForeignKey("call.Call", null=True, on_delete=models.PROTECT, related_name="entries")
     created_at = models.DateTimeField()
     stage = models.CharField(max_length=12, default="not-opened")
     position = models.PositiveIntegerField(default=0)

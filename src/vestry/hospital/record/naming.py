@@ -96,6 +96,10 @@ class Namer:
             parts = [self.person(event.text(who)) for who in ("wearer", "observer", "assistant")]
             if event.text("limit-why"):
                 parts.append(limit_told(event.payload, self.approved.plan.policy.limit_minutes))
+        elif event.kind == "item-checked":
+            parts = [event.text("says")]
+        elif event.kind == "overridden":
+            parts = [*event.texts("rules"), event.text("alternative")]
         elif event.kind == "person-checked":
             parts = [_("may go in") if event.flag("may") else _("may not go in")]
         elif event.kind in ("breach", "exposure"):
@@ -111,6 +115,8 @@ class Namer:
         told = {name: event.text(name) for name in _TOLD if event.kind not in ("breach", "exposure")}
         if event.kind in ("observer-handed-over", "late-transcribed"):
             told = {name: self.person(one) if name in ("to", "by") else one for name, one in told.items()}
+        if event.kind == "overridden":
+            told["decided-by"] = self.person(told["decided-by"])
         if event.kind == "tear":
             told["item"] = ""
         return ", ".join(part for part in [*parts, *told.values()] if part)

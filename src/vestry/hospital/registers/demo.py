@@ -55,10 +55,11 @@ class Invented:
 
 
 WATCH = ("wearer", "observer")
+HELP = ("wearer", "assistant")
 ALL = ("wearer", "observer", "assistant")
 PEOPLE = (
     Invented("H-101", "Noor Hadley", "noor", 178, 1640, "m", 21),
-    Invented("H-102", "Petra Quill", "petra", 203, 1720, "l", 20, 210, 120, ("Heron 3", "l")),
+    Invented("H-102", "Petra Quill", "petra", 203, 1720, "l", 20, 210, 120, ("Heron 3", "l"), duties=HELP),
     Invented("H-103", "Tomas Arden", "tomas", 229, 1830, "xl", 35, 300, 90, ("Plover 2", "l"), duties=ALL),
     Invented("H-104", "Ilse Marrow", "ilse", 190, 1690, "m", 62, 220, 340, duties=WATCH),
     Invented("H-105", "Ingrid Vell", "ingrid", 186, 1700, "m", 15, 150, 60, duties=ALL),

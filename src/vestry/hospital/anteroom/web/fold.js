@@ -11,7 +11,7 @@ const AFTER_THE_END = new Set([
   "breach", "exposure",
 ]);
 const TAKEN_BACK = new Set([
-  "stop-said", "read", "acknowledged", "done-seen", "done-not-seen", "prompted", "stopped", "lane-cleared",
+  "item-checked", "stop-said", "read", "acknowledged", "done-seen", "done-not-seen", "prompted", "stopped", "lane-cleared",
 ]);
 
 /**

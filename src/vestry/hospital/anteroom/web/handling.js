@@ -51,6 +51,7 @@ const done = (seen) => (now, event) => {
   if (now.held !== null && now.held.happened === null) now.flag(event, "done while held");
   if (!now.inTurn(step)) now.flag(event, "done out of order");
   else if (record["read-at"] === null && !now.onePress) now.flag(event, "done without being read");
+  if (step.phase === "donning") now.begin(event);
   now.put({ ...record, "done-at": event.clock, seen, late: now.transcribing.includes(event.device) });
   now.wear(step);
   now.finished(event);
@@ -172,10 +173,23 @@ const note = (what, more = "note") => (now, event) => {
   now.note(event, { what: what ? text(event, what) : "", step: stepOf(event), note: text(event, more) });
 };
 
-const time = (name) => (now, event) => {
+const confirmed = (name, what) => (now, event) => {
+  if (texts(event, "not-in-order").length) now.flag(event, `${what} with something not in order`);
   now.timeOnce(name, event);
-  now.note(event, { note: text(event, "note") });
+  now.note(event, { what: text(event, "list"), note: text(event, "note") });
 };
+
+function itemChecked(now, event) {
+  const [check, item, says] = ["check", "item", "says"].map((name) => text(event, name));
+  const key = JSON.stringify([check, item]);
+  const onceNot = says !== "in-order" || Boolean(now.checks.get(key)?.["once-not"]);
+  now.checks.set(key, { at: event.clock, check, item, says, "once-not": onceNot });
+}
+
+function overridden(now, event) {
+  now.flag(event, `a rule was overridden by name: ${texts(event, "rules").join(", ")}`);
+  now.note(event, { what: text(event, "decided-by"), note: text(event, "reason") });
+}
 
 function personChecked(now, event) {
   now.mayGoIn = flagged(event, "may");
@@ -185,7 +199,10 @@ function personChecked(now, event) {
 function entered(now, event) {
   if (now.times.has("entered")) now.flag(event, "went in twice");
   if (now.mayGoIn === false) now.flag(event, "went in though may not was said");
-  if (!now.times.has("area-confirmed")) now.flag(event, "went in before the doffing area was confirmed");
+  const area = "the doffing area was confirmed";
+  const missing = now.unchecked();
+  if (!now.times.has("area-confirmed") && !missing.includes(area)) missing.unshift(area);
+  for (const said of missing) now.flag(event, `went in before ${said}`);
   now.timeOnce("entered", event);
 }
 
@@ -256,9 +273,11 @@ function signed(now, event) {
 
 /** One for every kind that is known. */
 export const HANDLERS = new Map([
-  ["area-confirmed", time("area-confirmed")],
+  ["item-checked", itemChecked],
+  ["area-confirmed", confirmed("area-confirmed", "the doffing area was confirmed")],
   ["person-checked", personChecked],
-  ["signal-checked", time("signal-checked")],
+  ["signal-checked", confirmed("signal-checked", "signals were checked")],
+  ["overridden", overridden],
   ["unwell", unwell],
   ["glove-changed", note("")],
   ["hygiene-timed", hygieneTimed],

@@ -3,8 +3,9 @@
 import { h } from "./drawing.js";
 import { themeKey } from "./theme.js";
 
-const BACK = new Set(["stop-said", "read", "acknowledged", "done-seen", "done-not-seen", "prompted"]);
+const BACK = new Set(["item-checked", "stop-said", "read", "acknowledged", "done-seen", "done-not-seen", "prompted"]);
 const NAMES = {
+  "item-checked": "looked at",
   "stop-said": "stop said", read: "read", acknowledged: "acknowledged", "done-seen": "done and seen",
   "done-not-seen": "done, not seen", prompted: "prompted",
 };

@@ -55,6 +55,8 @@ export class Now {
     this.flags = [];
     this.corrections = [];
     this.mayGoIn = null;
+    this.checks = new Map();
+    this.began = false;
     this.noted = [];
     this.crossings = [];
     this.takenBack = [];
@@ -128,6 +130,21 @@ export class Now {
     return place >= position && place < groupEnd(this.course, position);
   }
 
+  unchecked() {
+    const asked = new Set(this.led.plan.steps.filter((step) => step.act === "confirm").map((step) => step.topic));
+    return [
+      ["area-confirmed", this.times.has("area-confirmed"), "the doffing area was confirmed"],
+      ["person-checked", this.mayGoIn !== null, "the person was checked"],
+      ["signals-agreed", this.times.has("signal-checked"), "signals were checked"],
+    ].filter(([topic, done]) => asked.has(topic) && !done).map(([, , said]) => said);
+  }
+
+  begin(event) {
+    if (this.began) return;
+    this.began = true;
+    for (const said of this.unchecked()) this.flag(event, `donning began before ${said}`);
+  }
+
   wear(step) {
     if (step.act === "don") {
       this.worn.push(...step.items.filter((item) => !this.worn.includes(item)));
@@ -177,6 +194,7 @@ export class Now {
       "area-confirmed-at": time("area-confirmed"),
       "signals-checked-at": time("signal-checked"),
       "may-go-in": this.mayGoIn,
+      checks: [...this.checks.values()],
       course: this.course.name,
       position,
       worn: this.worn,

@@ -53,6 +53,20 @@ export function eventsOf(press, said, led, state) {
       }
       return events;
     }
+    case "item-checked":
+      return [["item-checked", { check: said.check, item: said.item, says: said.says }]];
+    case "may-not":
+      return [["item-checked", { check: "person", item: said.item, says: "not-in-order" }], ["person-checked", { may: false }]];
+    case "overridden":
+      return [
+        ["overridden", { rules: [`${said.check}:${said.item}`], "decided-by": said.by, reason: said.reason, alternative: said.alternative }],
+        ["item-checked", { check: said.check, item: said.item, says: "goes-on" }],
+      ];
+    case "check-confirmed": {
+      const record = state.steps.find((one) => one.course === state.course && one.step === step);
+      const first = record?.["read-at"] ? [] : [["read", { step }]];
+      return [...first, ["done-seen", { step }], [said.kind, said.payload]];
+    }
     case "tear":
       return [["tear", { step, item: said.what, ...named(said, { surface: "surface" }) }]];
     case "soiling":

@@ -2,6 +2,7 @@
 // permission.
 
 import { over, ownWay, walked } from "./after.js";
+import { beforeBody, beforeOf } from "./before.js";
 import { h, icons } from "./drawing.js";
 import { handOver } from "./handover.js";
 import { answerScreen, held, holdCard } from "./holding.js";
@@ -25,7 +26,8 @@ const VIEWS = { crossing, gloves, marking, "which-trouble": whichTrouble, "hand-
 export function drawn(app, shown) {
   const dark = ["held", "trouble", "answer", "hold-card"].includes(shown.kind);
   const still = (...words) => h("div", { class: "stop-edge", role: "status" }, icons.hand(), ...words);
-  const kind = app.view?.name in VIEWS ? app.view.name : shown.kind;
+  const before = app.view?.name in VIEWS ? null : beforeOf(app.bundle, shown);
+  const kind = app.view?.name in VIEWS ? app.view.name : before ? "before" : shown.kind;
   const ended = shown.kind === "over" || shown.kind === "walked";
   const stop = dark
     ? still(h("b", {}, "HELD"), h("small", {}, `step ${shown.place + 1}`, h("br"), `since ${time(shown.state.held.at)}`))
@@ -46,5 +48,5 @@ export function drawn(app, shown) {
     shown.bundle.drill ? h("span", { class: "mark" }, "Drill") : null,
     shown.bundle.invented ? h("span", { class: "mark" }, `${shown.bundle.unit}, invented`) : null,
   ];
-  return { kind, edge, strip, body: (VIEWS[kind] ?? SCREENS[kind])(app, shown), night: dark };
+  return { kind, edge, strip, body: before ? beforeBody(app, shown, before) : (VIEWS[kind] ?? SCREENS[kind])(app, shown), night: dark };
 }

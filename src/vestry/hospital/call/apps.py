@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class CallConfig(AppConfig):
+    name = "vestry.hospital.call"
+    label = "call"
