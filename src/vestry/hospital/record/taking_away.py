@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 import uuid
 from typing import Any
 
@@ -77,7 +78,10 @@ def _parts(entry: Entry, shown: RecordShown) -> list[Part]:
     def brief(rows: list[dict[str, Any]]) -> list[tuple[str, ...]]:
         return [(one["at"], _said(one["kind"], one["step"], one["says"]), one["by"]) for one in rows]
 
-    followed = [(_("Plan"), entry.version.plan_hash), (_("Approved by"), entry.version.approved_by.name)]
+    followed = [
+        (_("Plan"), " ".join(textwrap.wrap(entry.version.plan_hash, 32))),
+        (_("Approved by"), entry.version.approved_by.name),
+    ]
     otherwise = [
         (one["at"], one["step"], _said(one["what"], one["note"]), one["answer"] or _("hold card: decided on the spot"))
         for one in shown.deviations

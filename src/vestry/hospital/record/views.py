@@ -53,7 +53,7 @@ def record(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
 
 
 def _page(request: HttpRequest, entry: Entry, form: CorrectionForm, status: int = 200) -> HttpResponse:
-    shown = show(entry, request.GET.get("page"), _at(request))
+    shown = show(entry, request.GET.get("page", "1"), _at(request))
     person = visitor(request)
     asked = form["event"].value() or ""
     named = next((one for one in shown.rows if one["id"] == str(asked)), None)
