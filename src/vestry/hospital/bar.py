@@ -44,7 +44,11 @@ GROUPS = (
     Group(
         "tonight",
         _("Tonight"),
-        (_page("ready", _("Ready"), "see-ready"),),
+        (
+            _page("ready", _("Ready"), "see-ready"),
+            _page("board", _("Board"), "see-board"),
+            _page("lane", _("Lane"), "see-board"),
+        ),
     ),
     Group(
         "procedures",
