@@ -178,7 +178,6 @@ ACTION_NAMES: Mapping[str, str] = {
     "clear-lane": "write that a part of the lane's turnaround is done, or that somebody is out",
     "confirm-case": "write that the case is still as the entries were planned for",
     "set-board": "choose what the wall says of people, and the lane's turnaround time",
-    "see-people": "see who has which role",
     "see-register": "see the register of people (body measures: the lead and health alone)",
     "see-registered": "see one person's page (observers and staff: their own)",
     "edit-register": "add to the register and import to it",
