@@ -226,7 +226,6 @@ def feed(staff: dict[str, Any]) -> tuple[str, Any]:
 
 
 @pytest.fixture
-<<<<<<< HEAD
 def exposed(entry: Any) -> Any:
     """The row of an exposure in the entry: an eye of the assistant."""
     from tests.hospital.recording import said
@@ -236,11 +235,12 @@ def exposed(entry: Any) -> Any:
 
     append(entry, [said(entry, "exposure", site="eyes", sort="splash", who="assistant")], timezone.now())
     return Event.objects.get(kind="exposure")
-=======
+
+
+@pytest.fixture
 def wearer_link(entry: Any, tablet: TabletClient) -> str:
     """The secret of a wearer's screen of the entry."""
     from vestry.hospital.anteroom.models import Tablet
     from vestry.hospital.anteroom.wearer_link import make
 
     return make(entry, Tablet.objects.get(pk=tablet.id), timezone.now())[0]
->>>>>>> 7e420b6 (The board on a wall, the lane shown clear, the wearer's screen by a code on the tablet)

@@ -42,11 +42,8 @@ def addresses(
     powered_unit: Any,
     tablet: Any,
     feed: Any,
-<<<<<<< HEAD
     exposed: Any,
-=======
     wearer_link: str,
->>>>>>> 7e420b6 (The board on a wall, the lane shown clear, the wearer's screen by a code on the tablet)
 ) -> Callable[[str], str]:
     """The address of a page, with an object that is there and that the visitor is part of."""
     keys = {

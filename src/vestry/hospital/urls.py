@@ -6,11 +6,7 @@ from django.urls import path
 
 from vestry.hospital.access import giving_pages, second_pages
 from vestry.hospital.access import views as access
-<<<<<<< HEAD
-from vestry.hospital.anteroom import breach, device_pages, device_views, upload
-=======
-from vestry.hospital.anteroom import device_pages, device_views, upload, wearer_link
->>>>>>> 7e420b6 (The board on a wall, the lane shown clear, the wearer's screen by a code on the tablet)
+from vestry.hospital.anteroom import breach, device_pages, device_views, upload, wearer_link
 from vestry.hospital.anteroom import views as anteroom
 from vestry.hospital.board import views as board
 from vestry.hospital.desk import (
@@ -162,15 +158,12 @@ urlpatterns = [
     path("tablet/entries/", device_views.entries),
     path("tablet/entries/<uuid:key>/bundle/", device_views.bundle),
     path("tablet/entries/<uuid:key>/events/", device_views.events),
-<<<<<<< HEAD
     path("first-aid/", first_aid.first_aid),
     path("exposures/", exposures.exposures),
     path("exposures/<int:sequence>/taken/", exposures.take),
-=======
     path("tablet/entries/<uuid:key>/wearer-link/", wearer_link.link),
     path("wearer/<str:secret>/", wearer_link.page),
     path("wearer/<str:secret>/now/", wearer_link.now),
->>>>>>> 7e420b6 (The board on a wall, the lane shown clear, the wearer's screen by a code on the tablet)
     path("records/", record.records),
     path("records/<uuid:key>/", record.record),
     path("records/contradictions/", record.contradictions),

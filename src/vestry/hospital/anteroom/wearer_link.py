@@ -34,12 +34,12 @@ from vestry.hospital.anteroom.picture import Picture, picture
 from vestry.hospital.anteroom.screen import Screen, screen
 from vestry.hospital.board.of_version import of_version
 from vestry.hospital.desk.mapper import approved_of
+from vestry.hospital.language import words_now
 from vestry.hospital.record.mapper import led_of
 from vestry.hospital.record.models import Entry
 from vestry.hospital.record.store import events_of
 from vestry.hospital.writing import writing
 from vestry.procedure import Approved
-from vestry.trade.words import load_words
 
 HOLDS_FOR = timedelta(hours=8)
 _MOST_KEPT = 200
@@ -198,4 +198,4 @@ def _picture(entry: Entry, approved: Approved, led: Led, state: EntryState, show
         return shown.picture
     items = facts.catalogue_of(approved.approval.facts).items
     contaminated = tuple(sorted(still_here(before, state.worn, items)))
-    return picture(approved.scenes[state.position].model_copy(update={"contaminated": contaminated}), load_words("en"))
+    return picture(approved.scenes[state.position].model_copy(update={"contaminated": contaminated}), words_now())

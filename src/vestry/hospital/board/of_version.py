@@ -19,7 +19,6 @@ from vestry.sequence.lane import shared_owners, turnaround
 from vestry.sequence.setting import setting_for
 from vestry.sequence.timing import span_of
 from vestry.trade import Catalogue
-from vestry.trade.words import Words, load_words
 
 _SHOWN = ("gown", "coverall", "apron", "respirator", "mask", "papr-hood", "papr-helmet", "shield", "goggles", "hood")
 MOST_SHOWN = 3
@@ -31,7 +30,7 @@ class OfVersion:
 
     limit: timedelta
     seconds: Mapping[str, int]
-    worn: str
+    worn: tuple[str, ...]
     case: str
     wet: bool
     hazard: str
@@ -44,7 +43,7 @@ class OfVersion:
 @lru_cache(maxsize=32)
 def of_version(key: uuid.UUID) -> OfVersion:
     """What the board needs of it."""
-    approved, words = approved_of(key), load_words("en")
+    approved = approved_of(key)
     plan, catalogue = approved.plan, facts.catalogue_of(approved.approval.facts)
     return OfVersion(
         limit=timedelta(minutes=plan.policy.limit_minutes),
@@ -54,10 +53,10 @@ def of_version(key: uuid.UUID) -> OfVersion:
             for answer in approved.answers
             for step in answer.steps
         },
-        worn=_worn(approved, catalogue, words),
+        worn=_worn(approved, catalogue),
         case=plan.case.code,
         wet=plan.case.presentation == "wet",
-        hazard=words.hazard(plan.case.hazard),
+        hazard=plan.case.hazard,
         turned_around=_turned_around(catalogue),
         program=_program(key, approved, catalogue),
         between=turnaround(plan.policy, catalogue, setting_for(plan.case, catalogue)),
@@ -65,11 +64,11 @@ def of_version(key: uuid.UUID) -> OfVersion:
     )
 
 
-def _worn(approved: Approved, catalogue: Catalogue, words: Words) -> str:
-    """The few items that tell one ensemble from another, in words."""
+def _worn(approved: Approved, catalogue: Catalogue) -> tuple[str, ...]:
+    """The few items that tell one ensemble from another."""
     known = {item: catalogue.items[item].kind for item in approved.plan.worn if item in catalogue.items}
     listed = sorted((item for item in known if known[item] in _SHOWN), key=lambda item: _SHOWN.index(known[item]))
-    return ", ".join(words.item_short(item).lower() for item in listed[:MOST_SHOWN])
+    return tuple(listed[:MOST_SHOWN])
 
 
 def _turned_around(catalogue: Catalogue) -> timedelta:

@@ -8,13 +8,13 @@ from datetime import datetime, timedelta
 
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
 from vestry.entry.left_behind import Met
 from vestry.hospital.access.models import User
 from vestry.hospital.board.looking import Looked, Seen, met
 from vestry.hospital.board.models import FIRST_NAMES, INITIALS
-from vestry.trade.words import UnknownWord, load_words
+from vestry.hospital.language import words_now
+from vestry.trade.words import UnknownWord
 
 MOST_ROWS, MOST_OF_TWO = 6, 3
 _BACK, _AHEAD, _MOST_BACK, _MOST_AHEAD = (timedelta(hours=h) for h in (0.75, 1.25, 3, 4))
@@ -149,7 +149,7 @@ class _Showing:
     def part(self) -> Part:
         listed = sorted(self.there, key=self._place)
         rest = len(listed) - self.most
-        more = ngettext("and %(count)s more", "and %(count)s more", rest) % {"count": rest} if rest > 0 else ""
+        more = _("and %(count)s more") % {"count": rest} if rest > 0 else ""
         newest = max(self.there or self.looked.seen, key=lambda one: one.entry.created_at, default=None)
         return Part(
             drill=self.looked.drill,
@@ -179,7 +179,7 @@ class _Showing:
         return Row(
             code=one.passing.code,
             name=self.names.of(one.entry.wearer),
-            worn=one.of.worn,
+            worn=", ".join(words_now().item_short(item).lower() for item in one.of.worn),
             where=one.where,
             big=big,
             small=small,
@@ -283,7 +283,7 @@ class _Showing:
 
     def _case(self, one: Seen) -> str:
         wet = _("bleeding, vomiting or diarrhoea") if one.of.wet else _("stable")
-        return f"{one.of.case}. {one.of.hazard}, {wet}"
+        return f"{one.of.case}. {words_now().hazard(one.of.hazard)}, {wet}"
 
     # ---- places ----
 
@@ -304,7 +304,7 @@ class _Showing:
 
 def _listed(surfaces: tuple[str, ...]) -> str:
     """Surfaces in words, once each; of left and right one."""
-    words = load_words("en")
+    words = words_now()
     named = []
     for one in surfaces:
         try:
