@@ -102,7 +102,7 @@ def _payload(chance: random.Random, kind: str, steps: list[str], said: list[str]
         "decided-by": "Sander", "note": "seen", "reason": "r", "text": "t", "site": "wrist", "sort": "skin",
         "seconds": "22", "direction": "out", "wiped": chance.random() < 0.5, "label": "17", "receiver": "laboratory",
         "worn": ["b", "a"], "identified": chance.random() < 0.5, "by": "tomas", "who": "observer",
-        "untimed": chance.random() < 0.5,
+        "untimed": chance.random() < 0.5, "room": "room-1",
         "what": chance.choice(["torn glove", "lost-air"]),
         "role": chance.choice(["assistant", "observer"]), "how": "mirror",
         "done": chance.choice([["seat"], ["floor"], ["bins", "restock"], ["seat", "floor", "bins", "restock"]]),

@@ -17,6 +17,7 @@ const SAYS = {
 const LOOPBACK = new Set(["localhost", "127.0.0.1", "[::1]"]);
 const links = new Map(); // by entry: {address, until, code}, or {trouble}
 let beating = null;
+const kept = (entry) => ["wearer-link", entry].join(":");
 
 async function beat(app) {
   if (!app.bundle || app.bundle.entry !== beating) return;
@@ -32,7 +33,7 @@ async function beat(app) {
 async function resume(app) {
   const { entry } = app.bundle;
   if (beating === entry) return;
-  const until = await app.keeping.meta(`wearer ${entry}`).catch(() => null);
+  const until = await app.keeping.meta(kept(entry)).catch(() => null);
   if (until && Date.parse(until) > Date.now() && app.bundle?.entry === entry) beating = entry;
 }
 
@@ -42,7 +43,7 @@ async function show(app, place) {
     const answer = await ask(`/tablet/entries/${entry}/wearer-link/`, { token: await app.keeping.meta("token"), body: {} });
     if (answer.status !== 200) throw new Error("not made");
     links.set(entry, answer.body);
-    await app.keeping.setMeta({ [`wearer ${entry}`]: answer.body.until });
+    await app.keeping.setMeta({ [kept(entry)]: answer.body.until });
     beating = entry;
   } catch {
     links.set(entry, { trouble: SAYS.none });
