@@ -244,3 +244,12 @@ def exposed(entry: Any) -> Any:
 
     append(entry, [said(entry, "exposure", site="eyes", sort="splash", who="assistant")], timezone.now())
     return Event.objects.get(kind="exposure")
+
+
+@pytest.fixture
+def wearer_link(entry: Any, tablet: TabletClient) -> str:
+    """The secret of a wearer's screen of the entry."""
+    from vestry.hospital.anteroom.models import Tablet
+    from vestry.hospital.anteroom.wearer_link import make
+
+    return make(entry, Tablet.objects.get(pk=tablet.id), timezone.now())[0]

@@ -44,6 +44,7 @@ def addresses(
     feed: Any,
     exposed: Any,
     taken_call: Any,
+    wearer_link: str,
 ) -> Callable[[str], str]:
     """The address of a page, with an object that is there and that the visitor is part of."""
     keys = {
@@ -76,7 +77,8 @@ def addresses(
             ("<slug:hazard>", "mers"),
         ):
             route = route.replace(part, value)
-        return "/" + route.replace("<str:secret>", feed[0]) + asked
+        secret = wearer_link if route.startswith("wearer/") else feed[0]
+        return "/" + route.replace("<str:secret>", secret) + asked
 
     return address
 

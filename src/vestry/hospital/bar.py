@@ -44,7 +44,12 @@ GROUPS = (
     Group(
         "tonight",
         _("Tonight"),
-        (_page("calls", _("Calls"), "see-calls"), _page("ready", _("Ready"), "see-ready")),
+        (
+            _page("calls", _("Calls"), "see-calls"),
+            _page("ready", _("Ready"), "see-ready"),
+            _page("board", _("Board"), "see-board"),
+            _page("lane", _("Lane"), "see-board"),
+        ),
     ),
     Group(
         "procedures",

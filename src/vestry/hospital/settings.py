@@ -43,6 +43,7 @@ INSTALLED_APPS = [
     "vestry.hospital.anteroom",
     "vestry.hospital.rooms",
     "vestry.hospital.call",
+    "vestry.hospital.board",
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",

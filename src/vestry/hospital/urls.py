@@ -6,8 +6,9 @@ from django.urls import path
 
 from vestry.hospital.access import giving_pages, second_pages
 from vestry.hospital.access import views as access
-from vestry.hospital.anteroom import breach, device_pages, device_views, starting, upload
+from vestry.hospital.anteroom import breach, device_pages, device_views, starting, upload, wearer_link
 from vestry.hospital.anteroom import views as anteroom
+from vestry.hospital.board import views as board
 from vestry.hospital.call import lead_pages
 from vestry.hospital.call import lists as unit_lists
 from vestry.hospital.call import views as calls
@@ -152,6 +153,11 @@ urlpatterns = [
     path("heat/gear/", rooms_heat.gear),
     path("heat/index/", rooms_heat.index),
     path("heat/strain/", rooms_heat.strain),
+    path("board/", board.board),
+    path("board/now/", board.board_now),
+    path("board/choice/", board.choice),
+    path("lane/", board.lane),
+    path("lane/confirm/", board.confirm),
     path("tablets/", device_pages.tablet_list),
     path("tablets/<uuid:key>/revoke/", device_pages.revoke),
     path("badge/", device_pages.own_badge),
@@ -166,6 +172,9 @@ urlpatterns = [
     path("first-aid/", first_aid.first_aid),
     path("exposures/", exposures.exposures),
     path("exposures/<int:sequence>/taken/", exposures.take),
+    path("tablet/entries/<uuid:key>/wearer-link/", wearer_link.link),
+    path("wearer/<str:secret>/", wearer_link.page),
+    path("wearer/<str:secret>/now/", wearer_link.now),
     path("records/", record.records),
     path("records/<uuid:key>/", record.record),
     path("records/contradictions/", record.contradictions),

@@ -97,6 +97,10 @@ TABLE: Mapping[str, str | frozenset[str]] = {
     "tell-result": frozenset({"programme-lead", "shift-lead"}),
     "release-bag": frozenset({"programme-lead"}),
     "collect-bag": frozenset({"programme-lead", "shift-lead"}),
+    "see-board": frozenset({"programme-lead", "shift-lead", "trained-observer", "staff-member"}),
+    "clear-lane": frozenset({"shift-lead", "trained-observer", "staff-member"}),
+    "confirm-case": frozenset({"programme-lead", "shift-lead"}),
+    "set-board": frozenset({"programme-lead"}),
     "see-people": frozenset({"administrator", "programme-lead"}),
     "give-access": frozenset({"administrator"}),
     "see-register": frozenset({"programme-lead", "shift-lead", "occupational-health", "auditor"}),
@@ -117,6 +121,7 @@ TABLE: Mapping[str, str | frozenset[str]] = {
     "identify-on-tablet": ENROLLED,
     "carry-entry": ENROLLED,
     "send-events": ENROLLED,
+    "open-wearer-link": ANYONE,
 }
 """What each action needs: a role of these, or only to be signed in, or the token of an enrolled tablet, or nothing."""
 
@@ -181,6 +186,10 @@ ACTION_NAMES: Mapping[str, str] = {
     "collect-bag": "write that a released bag was handed over",
     "see-people": "see who has which role, and every change of it",
     "give-access": "add somebody, give and take roles, end a sign-in, give a new code, take a lost second factor away",
+    "see-board": "see the board and the lane: who is inside, the queue, when each must start out",
+    "clear-lane": "write that a part of the lane's turnaround is done, or that somebody is out",
+    "confirm-case": "write that the case is still as the entries were planned for",
+    "set-board": "choose what the wall says of people, and the lane's turnaround time",
     "see-register": "see the register of people (body measures: the lead and health alone)",
     "see-registered": "see one person's page (observers and staff: their own)",
     "edit-register": "add to the register and import to it",
@@ -198,6 +207,7 @@ ACTION_NAMES: Mapping[str, str] = {
     "enrol-tablet": "enrol a tablet with a code that a lead has given",
     "identify-on-tablet": "say with badge and PIN who is at an enrolled tablet",
     "carry-entry": "take an entry onto an enrolled tablet (someone who may lead it, identified there)",
+    "open-wearer-link": "see the step that was read, by the secret address of a wearer's screen (no names)",
     "send-events": "send and fetch events of an entry that the tablet carries",
 }
 

@@ -51,7 +51,7 @@ def _problem(status: int, field: str, what: str) -> JsonResponse:
     return JsonResponse({"problems": [{"field": field, "what": what}]}, status=status)
 
 
-def _told(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
+def told_as_json(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
     """A body that cannot be read, or an entry that is not this tablet's, is told as JSON."""
 
     @wraps(view)
@@ -98,7 +98,7 @@ def texts(request: HttpRequest) -> HttpResponse:
 @csrf_exempt
 @never_cache
 @door(POST="enrol-tablet")
-@_told
+@told_as_json
 def enrol(request: HttpRequest) -> HttpResponse:
     code = _text(json_body(request), "code", 40)
     address, now = str(request.META.get("REMOTE_ADDR", ""))[:45], timezone.now()
@@ -117,7 +117,7 @@ def enrol(request: HttpRequest) -> HttpResponse:
 @csrf_exempt
 @never_cache
 @door(POST="identify-on-tablet")
-@_told
+@told_as_json
 def identify(request: HttpRequest) -> HttpResponse:
     document, now = json_body(request), timezone.now()
     badge, pin = _text(document, "badge", 40), _text(document, "pin", 40)
@@ -191,7 +191,7 @@ def _counter(request: HttpRequest) -> int:
 @gzip_page
 @never_cache
 @door(GET="carry-entry")
-@_told
+@told_as_json
 def bundle(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     person = tablets.identified(request)
     if person is None:
@@ -215,7 +215,7 @@ def bundle(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     return HttpResponse(text, content_type="application/json")
 
 
-def _carried(request: HttpRequest, key: uuid.UUID) -> Entry:
+def carried_entry(request: HttpRequest, key: uuid.UUID) -> Entry:
     """An entry that this tablet carries; for all others it does not exist."""
     carries = Carrying.objects.filter(tablet=tablets.tablet_of(request), entry_id=key)
     if not carries.exists():
@@ -230,10 +230,10 @@ def _carried(request: HttpRequest, key: uuid.UUID) -> Entry:
 @csrf_exempt
 @never_cache
 @door(GET="send-events", POST="send-events")
-@_told
+@told_as_json
 def events(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     """Send: which were taken, which the record had, which cannot be stored and why. Fetch: what came after `after`."""
-    entry = _carried(request, key)
+    entry = carried_entry(request, key)
     if request.method == "POST":
         return JsonResponse(_take(request, entry, events_in(request)))
     after = request.GET.get("after", "0")

@@ -104,3 +104,16 @@ class Carrying(Once):
 
     def __str__(self) -> str:
         return f"{self.entry} on {self.tablet}"
+
+
+class WearerLink(Once):
+    """A secret address of the wearer's screen of one entry, until a time. Of the secret only a hash is kept."""
+
+    secret_hash = models.CharField(max_length=64, unique=True)
+    entry = models.ForeignKey("record.Entry", on_delete=models.PROTECT, related_name="wearer_links")
+    tablet = models.ForeignKey(Tablet, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    until = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"wearer's screen of {self.entry}"

@@ -2,6 +2,7 @@
 
 import { h } from "./drawing.js";
 import { themeKey } from "./theme.js";
+import { wearerCard } from "./wearerlink.js";
 
 const BACK = new Set(["item-checked", "stop-said", "read", "acknowledged", "done-seen", "done-not-seen", "prompted"]);
 const NAMES = {
@@ -27,6 +28,7 @@ export function menu(app) {
           `Take back: ${NAMES[last.kind]}`)) : null,
       h("div", { class: "card" }, h("h2", {}, "Another observer leads from here"),
         h("button", { type: "button", "data-view": "hand-over", onclick: () => app.open({ name: "hand-over" }) }, "Hand over")),
+      wearerCard(app),
       app.state.leads === app.tablet ? null : h("div", { class: "card" }, h("h2", {}, "Another device leads"),
         h("button", { type: "button", "data-press": "device-taken-over", onclick: () => app.press("device-taken-over", {}) }, "This one leads from here")),
       h("div", { class: "card" }, h("h2", {}, "The room"), themeKey())));

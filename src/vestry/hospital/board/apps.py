@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class BoardConfig(AppConfig):
+    name = "vestry.hospital.board"
+    label = "board"
