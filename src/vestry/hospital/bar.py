@@ -44,7 +44,10 @@ GROUPS = (
     Group(
         "tonight",
         _("Tonight"),
-        (_page("ready", _("Ready"), "see-ready"),),
+        (
+            _page("ready", _("Ready"), "see-ready"),
+            _page("forecast", _("Forecast"), "see-forecast"),
+        ),
     ),
     Group(
         "procedures",

@@ -27,6 +27,7 @@ from vestry.hospital.desk import (
     weighing,
 )
 from vestry.hospital.record import entry_log, exposures, first_aid, taking_away, transcribing
+from vestry.hospital.forecasting import pages as forecasting
 from vestry.hospital.record import views as record
 from vestry.hospital.registers import (
     able,
@@ -111,6 +112,10 @@ urlpatterns = [
     path("ready/feeds/<uuid:key>/end/", ready.end_feed),
     path("ready/feeds/<str:secret>.ics", ready.feed),
     path("ready/<slug:hazard>/", ready.of_hazard),
+    path("forecast/", forecasting.forecast),
+    path("forecast/forecast.pdf", forecasting.printed),
+    path("forecast/forecast.json", forecasting.found_json),
+    path("forecast/stay.json", forecasting.stay_json),
     path("procedures/", procedures.procedures),
     path("procedures/book.pdf", procedures.book),
     path("procedures/<uuid:key>/", procedures.procedure),

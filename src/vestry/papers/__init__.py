@@ -8,6 +8,7 @@ differences_pdf  the sheet of differences of a substitution
 amounts_pdf      how much reaches where: the tables of the desk, an AmountsSheet
 all_clear_pdf    a paper for each of those who were inside, once a hazard is ruled out
 explanation_pdf  why a verdict is what it is, with a strip of figures and the sources
+forecast_pdf     how long a stay lasts, with its charts
 rules_pdf        what each published rule costs or buys
 Labels, ENGLISH  the paper's own words
 """
@@ -17,6 +18,7 @@ from vestry.papers.amounts import AmountsSheet, amounts_content, amounts_pdf
 from vestry.papers.book import Chapter, book_content, book_pdf
 from vestry.papers.differences import differences_content, differences_pdf
 from vestry.papers.explanation import explanation_content, explanation_pdf, touchings
+from vestry.papers.forecast import forecast_content, forecast_pdf
 from vestry.papers.labels import ENGLISH, Labels
 from vestry.papers.rules import rules_content, rules_pdf
 from vestry.papers.sheet import Approval, NotOfThisPlan, sheet_content
@@ -40,6 +42,8 @@ __all__ = [
     "differences_pdf",
     "explanation_content",
     "explanation_pdf",
+    "forecast_content",
+    "forecast_pdf",
     "rules_content",
     "rules_pdf",
     "sheet_content",
