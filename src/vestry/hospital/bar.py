@@ -47,6 +47,11 @@ GROUPS = (
         (
             _page("ready", _("Ready"), "see-ready"),
             _page("forecast", _("Forecast"), "see-forecast"),
+            Page(
+                "coverage",
+                _("Coverage"),
+                (("see-coverage", "/coverage/"), ("see-own-shifts", "/coverage/mine/")),
+            ),
         ),
     ),
     Group(

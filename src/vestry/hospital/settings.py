@@ -42,6 +42,7 @@ INSTALLED_APPS = [
     "vestry.hospital.registers",
     "vestry.hospital.anteroom",
     "vestry.hospital.rooms",
+    "vestry.hospital.coverage",
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",

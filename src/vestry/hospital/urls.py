@@ -8,6 +8,10 @@ from vestry.hospital.access import giving_pages, second_pages
 from vestry.hospital.access import views as access
 from vestry.hospital.anteroom import breach, device_pages, device_views, upload
 from vestry.hospital.anteroom import views as anteroom
+from vestry.hospital.coverage import asking_pages as coverage_asking
+from vestry.hospital.coverage import changing as coverage_changing
+from vestry.hospital.coverage import own as coverage_own
+from vestry.hospital.coverage import pages as coverage
 from vestry.hospital.desk import (
     amounts_pages,
     approvals,
@@ -112,6 +116,18 @@ urlpatterns = [
     path("ready/feeds/<uuid:key>/end/", ready.end_feed),
     path("ready/feeds/<str:secret>.ics", ready.feed),
     path("ready/<slug:hazard>/", ready.of_hazard),
+    path("coverage/", coverage.coverage),
+    path("coverage/new/", coverage_asking.new),
+    path("coverage/mine/", coverage_own.mine),
+    path("coverage/feeds/new/", coverage_own.new_feed),
+    path("coverage/feeds/<uuid:key>/end/", coverage_own.end_feed),
+    path("coverage/feeds/<str:secret>.ics", coverage_own.feed),
+    path("coverage/<uuid:key>/", coverage.one),
+    path("coverage/<uuid:key>/take/", coverage.take),
+    path("coverage/<uuid:key>/leave/", coverage.leave),
+    path("coverage/<uuid:key>/change/", coverage_changing.change),
+    path("coverage/<uuid:key>/roster.pdf", coverage.printed),
+    path("coverage/<uuid:key>/roster.json", coverage.found_json),
     path("forecast/", forecasting.forecast),
     path("forecast/forecast.pdf", forecasting.printed),
     path("forecast/forecast.json", forecasting.found_json),
