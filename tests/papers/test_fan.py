@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 
 import pytest
@@ -32,7 +33,7 @@ def test_the_middle_line_is_in_steps_and_ends_at_nought_where_nothing_is_left():
     corners = [tuple(map(float, corner.split())) for corner in path.split("L")]
     nought = float(re.search(r'class="fan-nought" d="M\d+ ([\d.]+)H', svg)[1])
 
-    for (x, y), (right, below) in zip(corners, corners[1:], strict=False):
+    for (x, y), (right, below) in itertools.pairwise(corners):
         assert x == right or y == below  # along, or straight down: counts are whole
     assert corners[-1][1] == nought
     assert len(corners) == 2 * len(HOURS) - 1
@@ -60,7 +61,7 @@ def test_the_words_at_the_ends_are_kept_apart_and_inside_the_drawing(ends: list[
     svg = fan_svg(Fan((0, last), [(start, end) for end in ends]), SAYS)
     places = sorted(y for x, y, said in texts(svg) if said in ("more", "half", "less"))
 
-    assert all(low + 19.9 <= high for low, high in zip(places, places[1:], strict=False))
+    assert all(low + 19.9 <= high for low, high in itertools.pairwise(places))
     assert places[0] > 0
     assert places[-1] < HIGH
     assert all(0 <= x <= WIDE for x, *_ in texts(svg))
