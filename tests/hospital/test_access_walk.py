@@ -43,6 +43,8 @@ def addresses(
     tablet: Any,
     feed: Any,
     exposed: Any,
+    rota: Any,
+    roster_feed: Any,
 ) -> Callable[[str], str]:
     """The address of a page, with an object that is there and that the visitor is part of."""
     keys = {
@@ -58,6 +60,8 @@ def addresses(
         "stock/lots/": lot.pk,
         "stock/units/": powered_unit.pk,
         "ready/feeds/": feed[1].pk,
+        "coverage/feeds/": roster_feed[1].pk,
+        "coverage/": rota.pk,
     }
 
     def address(route: str) -> str:
@@ -73,8 +77,11 @@ def addresses(
             ("<slug:name>", ORDER),
             ("<slug:hazard>", "mers"),
         ):
+        asked = "?person=a&day=2027-03-01" if route.endswith("/change/") and route.startswith("coverage/") else asked
+        for part, value in (("<uuid:key>", key), ("<slug:name>", ORDER), ("<slug:hazard>", "mers")):
             route = route.replace(part, value)
-        return "/" + route.replace("<str:secret>", feed[0]) + asked
+        secret = roster_feed[0] if route.startswith("coverage/") else feed[0]
+        return "/" + route.replace("<str:secret>", secret) + asked
 
     return address
 
@@ -136,7 +143,7 @@ def test_every_page_with_every_method_is_as_the_table_says(
 def _gone(route: str, answer: Any) -> bool:
     """An override is for a case without a plan; that of this test has one. Pages and drafts of others are not there.
 
-    Nor is the feed, once the walk has ended it.
+    Nor are the feeds, once the walk has ended them; and who is on no register has no shifts to make a feed of.
     """
     there = (
         "cases/<uuid:key>/override/",
@@ -144,6 +151,8 @@ def _gone(route: str, answer: Any) -> bool:
         "people/import/<uuid:key>/",
         "stock/import/<uuid:key>/",
         "ready/feeds/<str:secret>.ics",
+        "coverage/feeds/<str:secret>.ics",
+        "coverage/feeds/new/",
     )
     return route in there and answer.status_code == 404
 
