@@ -70,6 +70,8 @@ def addresses(
         asked = (
             f"?of=order:{ORDER}" if route in ("explain/why.pdf", "amounts/found.json", "amounts/found.pdf") else asked
         )
+        if route == "coverage/<uuid:key>/change/":
+            asked = "?person=a&day=2027-03-01"
         for part, value in (
             ("<uuid:key>", key),
             ("<int:key>", str(version.approved_by_id)),
@@ -77,8 +79,6 @@ def addresses(
             ("<slug:name>", ORDER),
             ("<slug:hazard>", "mers"),
         ):
-        asked = "?person=a&day=2027-03-01" if route.endswith("/change/") and route.startswith("coverage/") else asked
-        for part, value in (("<uuid:key>", key), ("<slug:name>", ORDER), ("<slug:hazard>", "mers")):
             route = route.replace(part, value)
         secret = roster_feed[0] if route.startswith("coverage/") else feed[0]
         return "/" + route.replace("<str:secret>", secret) + asked

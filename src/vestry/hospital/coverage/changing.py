@@ -20,11 +20,11 @@ from vestry.hospital.coverage.naming import names_for
 from vestry.hospital.coverage.pages import version_of
 from vestry.hospital.coverage.showing import told_breach
 from vestry.hospital.coverage.standing import Standing, standing_of
+from vestry.hospital.language import words_now
 from vestry.hospital.writing import writing
 from vestry.roster import Act, troubles_of
 from vestry.roster.keeping import with_change
 from vestry.roster.rota import DUTIES, Assigned
-from vestry.trade.words import load_words
 
 
 class ChangeForm(forms.Form):
@@ -35,7 +35,7 @@ class ChangeForm(forms.Form):
 
     def __init__(self, data: Any, stands: Standing, initial: str) -> None:
         super().__init__(data, initial={"place": initial or "none"})
-        words = load_words("en")
+        words = words_now()
         field = self.fields["place"]
         assert isinstance(field, forms.ChoiceField)
         field.choices = [
@@ -104,7 +104,7 @@ def _write(
         come = Assigned(person=person, day=day, shift=shift, duty=duty) if duty else None
         if gone == come:
             return [_("Nothing would change.")]
-        words, names = load_words("en"), names_for(request)
+        words, names = words_now(), names_for(request)
         broken = troubles_of(stands.now, roster, with_change(roster, gone, come))
         if broken:
             return [told_breach(one, stands, names, words) for one in broken]

@@ -15,11 +15,12 @@ from vestry.hospital.access.door import door
 from vestry.hospital.access.people import visitor
 from vestry.hospital.coverage.models import RosterFeed
 from vestry.hospital.coverage.standing import Standing, own_shifts, taken_in
+from vestry.hospital.language import words_now
 from vestry.hospital.registers.models import RegisteredPerson
 from vestry.hospital.writing import writing
 from vestry.roster.calendar import calendar
 from vestry.roster.rota import Assigned
-from vestry.trade.words import Words, load_words
+from vestry.trade.words import Words
 
 BACK, AHEAD = datetime.timedelta(days=14), datetime.timedelta(days=90)
 
@@ -27,7 +28,7 @@ BACK, AHEAD = datetime.timedelta(days=14), datetime.timedelta(days=90)
 @door(GET="see-own-shifts")
 def mine(request: HttpRequest) -> HttpResponse:
     """The shifts that one is asked for, from today on."""
-    user, words, today = visitor(request), load_words("en"), timezone.localdate()
+    user, words, today = visitor(request), words_now(), timezone.localdate()
     person = RegisteredPerson.objects.filter(user=user, active=True).first()
     found = own_shifts(taken_in(today, today + AHEAD), person.code, today) if person else []
     shifts = [
@@ -90,7 +91,7 @@ def feed(request: HttpRequest, secret: str) -> HttpResponse:
     needed = "see-coverage" if row is not None and row.person_id is None else "see-own-shifts"
     if row is None or not row.by.may(needed):
         raise Http404
-    today, words = timezone.localdate(), load_words("en")
+    today, words = timezone.localdate(), words_now()
     response = HttpResponse(
         _calendar(taken_in(today - BACK, today + AHEAD), row.person.code if row.person else "", words),
         content_type="text/calendar; charset=utf-8",

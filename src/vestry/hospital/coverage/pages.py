@@ -21,9 +21,9 @@ from vestry.hospital.coverage.showing import history, shown, week_of
 from vestry.hospital.coverage.standing import Standing, standing_of
 from vestry.hospital.desk.models import Unit
 from vestry.hospital.jobs.rostering import State, closed, proposed
+from vestry.hospital.language import words_now
 from vestry.hospital.writing import writing
 from vestry.roster import Act, Roster, kept
-from vestry.trade.words import load_words
 
 
 def version_of(key: uuid.UUID) -> RotaVersion:
@@ -53,7 +53,7 @@ def page(
     request: HttpRequest, version: RotaVersion, leave: ReasonForm | None = None, status: int = 200
 ) -> HttpResponse:
     """A rota: the roster taken, else the proposal."""
-    stands, words = standing_of(version), load_words("en")
+    stands, words = standing_of(version), words_now()
     names = names_for(request)
     state = proposed(stands.rota) if stands.roster is None else None
     found = stands.roster or (state.found if state else None)
@@ -143,7 +143,7 @@ def printed(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
         return page(request, version)
     names: Names = names_for(request)
     pdf = papers.roster_pdf(
-        named(_closed(stands, found), names), load_words("en"), Unit.current().name, timezone.localdate().isoformat()
+        named(_closed(stands, found), names), words_now(), Unit.current().name, timezone.localdate().isoformat()
     )
     response = HttpResponse(pdf, content_type="application/pdf")
     response["Content-Disposition"] = 'inline; filename="roster.pdf"'

@@ -22,11 +22,11 @@ from vestry.hospital.forecasting.form import DeliveryForm, StayForm, asked_stay,
 from vestry.hospital.forecasting.people import Row, people_asked, rows_of
 from vestry.hospital.forecasting.showing import marks_of, shown
 from vestry.hospital.jobs.forecasting import State, answered
+from vestry.hospital.language import words_now
 from vestry.hospital.registers.mapper import reserves_in_force
 from vestry.readiness import Stay, checked
 from vestry.readiness.stay import Person, Reserve
 from vestry.trade import BadFacts
-from vestry.trade.words import load_words
 
 
 @dataclass
@@ -60,7 +60,7 @@ def printed(request: HttpRequest) -> HttpResponse:
     pdf = papers.forecast_pdf(
         state.found,
         marks_of(asked.stay),
-        load_words("en"),
+        words_now(),
         Unit.current().name,
         timezone.localdate().isoformat(),
     )
@@ -160,7 +160,7 @@ def _version(request: HttpRequest, versions: list[ProcedureVersion]) -> Procedur
 
 
 def _context(request: HttpRequest, asked: Asked, state: State | None) -> dict[str, Any]:
-    words = load_words("en")
+    words = words_now()
     context: dict[str, Any] = {
         "versions": asked.versions,
         "begun": asked.begun,
