@@ -25,8 +25,9 @@ from vestry.readiness.forecast_telling import (
 from vestry.trade.words import Words
 
 MOST_CHARTS = 4
-PAPER_HEADS = ("item", "size", "on-shelf", "coming", "cover", "lasts", "used", "lacking")
-PAPER_COLUMNS = (0, 1, 2, 4, 5, 6, 7, 8)
+COLUMNS = (("item", 0, 0), ("size", 1, 16), ("on-shelf", 2, 15), ("coming", 4, 16), ("cover", 5, 27), ("lasts", 6, 30),
+           ("used", 7, 12), ("lacking", 8, 15))  # fmt: skip
+"""Heads of the table on paper, where each stands in a row of the desk, and millimetres."""
 
 
 def forecast_pdf(
@@ -122,12 +123,14 @@ def _charts(found: Forecast, marks: dict[tuple[str, str], Sequence[Mark]], words
 
 
 def _shelf(found: Forecast, words: Words) -> dict[str, Any]:
+    """What is ordered has a column only where something is; paper is narrow."""
+    coming = any(one.coming for one in found.pools)
+    columns = [one for one in COLUMNS if coming or one[0] != "coming"]
     rows = []
     for one in found.pools:
         row = pool_row(one, found, words)
-        rows.append((one.lasts.value < found.target, [row[n] for n in PAPER_COLUMNS]))
-    heads = [words.term("forecast", name) for name in PAPER_HEADS]
-    return table(heads, [0, 18, 16, 18, 24, 34, 16, 18], rows)
+        rows.append((one.lasts.value < found.target, [row[place] for _, place, _ in columns]))
+    return table([words.term("forecast", name) for name, _, _ in columns], [wide for _, _, wide in columns], rows)
 
 
 def _instead(found: Beside, words: Words) -> list[dict[str, Any]]:
@@ -189,7 +192,7 @@ def _figures(found: Forecast, words: Words) -> list[dict[str, Any]]:
     return [
         section(
             words.finding(f"forecast.{name}").rstrip(":"),
-            table=table(heads, [62, 52, 36, 0], [(False, figure_row(one, words)) for one in figures]),
+            table=table(heads, [58, 44, 34, 0], [(False, figure_row(one, words)) for one in figures]),
         )
         for name, figures in (("defaults", found.defaults), ("beside", found.beside))
         if figures
