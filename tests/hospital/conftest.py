@@ -235,6 +235,9 @@ def exposed(entry: Any) -> Any:
 
     append(entry, [said(entry, "exposure", site="eyes", sort="splash", who="assistant")], timezone.now())
     return Event.objects.get(kind="exposure")
+
+
+@pytest.fixture
 def rota(staff: dict[str, Any]) -> Any:
     """A rota of one day that was brought in, with its roster taken: a is inside, nobody observes."""
     from vestry.hospital.coverage.asking_pages import store

@@ -30,8 +30,8 @@ from vestry.hospital.desk import (
     substituting,
     weighing,
 )
-from vestry.hospital.record import entry_log, exposures, first_aid, taking_away, transcribing
 from vestry.hospital.forecasting import pages as forecasting
+from vestry.hospital.record import entry_log, exposures, first_aid, taking_away, transcribing
 from vestry.hospital.record import views as record
 from vestry.hospital.registers import (
     able,
