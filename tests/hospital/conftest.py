@@ -253,3 +253,37 @@ def wearer_link(entry: Any, tablet: TabletClient) -> str:
     from vestry.hospital.anteroom.wearer_link import make
 
     return make(entry, Tablet.objects.get(pk=tablet.id), timezone.now())[0]
+
+
+@pytest.fixture
+def rota(staff: dict[str, Any]) -> Any:
+    """A rota of one day that was brought in, with its roster taken: a is inside, nobody observes."""
+    from vestry.hospital.coverage.asking_pages import store
+    from vestry.hospital.coverage.models import RosterAct
+    from vestry.roster import Act, Rota
+    from vestry.roster.rota import Assigned, Member, Need, RotaShift, Rules
+
+    day = "2027-03-01"
+    asked = Rota(
+        starts=day,
+        days=1,
+        shifts=(RotaShift(id="day", from_hour=7, hours=12),),
+        people=(Member(id="a", may=("inside",)),),
+        needs=(Need(duty="inside", people=1), Need(duty="observing", people=1)),
+        rules=Rules(minutes_inside=720, rest=0),
+    )
+    version = store(asked, None, "for tests", staff["ingrid"])
+    taken = Act(kind="taken", assigned=(Assigned(person="a", day=day, shift="day", duty="inside"),))
+    said = taken.model_dump(mode="json", by_alias=True)
+    RosterAct.objects.create(rota=version, act=said, by=staff["sander"], at=timezone.now())
+    return version
+
+
+@pytest.fixture
+def roster_feed(staff: dict[str, Any]) -> tuple[str, Any]:
+    """The secret of a feed of the team's shifts, and the feed."""
+    from vestry.hospital.coverage.models import RosterFeed
+
+    secret, made = RosterFeed.made_for(staff["ingrid"], None, timezone.now())
+    made.save()
+    return secret, made

@@ -45,6 +45,8 @@ def addresses(
     exposed: Any,
     taken_call: Any,
     wearer_link: str,
+    rota: Any,
+    roster_feed: Any,
 ) -> Callable[[str], str]:
     """The address of a page, with an object that is there and that the visitor is part of."""
     keys = {
@@ -61,6 +63,8 @@ def addresses(
         "stock/units/": powered_unit.pk,
         "ready/feeds/": feed[1].pk,
         "calls/": taken_call.pk,
+        "coverage/feeds/": roster_feed[1].pk,
+        "coverage/": rota.pk,
     }
 
     def address(route: str) -> str:
@@ -69,6 +73,8 @@ def addresses(
         asked = (
             f"?of=order:{ORDER}" if route in ("explain/why.pdf", "amounts/found.json", "amounts/found.pdf") else asked
         )
+        if route == "coverage/<uuid:key>/change/":
+            asked = "?person=a&day=2027-03-01"
         for part, value in (
             ("<uuid:key>", key),
             ("<int:key>", str(version.approved_by_id)),
@@ -77,7 +83,8 @@ def addresses(
             ("<slug:hazard>", "mers"),
         ):
             route = route.replace(part, value)
-        secret = wearer_link if route.startswith("wearer/") else feed[0]
+        secrets = {"wearer/": wearer_link, "coverage/": roster_feed[0]}
+        secret = next((one for start, one in secrets.items() if route.startswith(start)), feed[0])
         return "/" + route.replace("<str:secret>", secret) + asked
 
     return address
@@ -140,7 +147,7 @@ def test_every_page_with_every_method_is_as_the_table_says(
 def _gone(route: str, answer: Any) -> bool:
     """An override is for a case without a plan; that of this test has one. Pages and drafts of others are not there.
 
-    Nor is the feed, once the walk has ended it.
+    Nor are the feeds, once the walk has ended them; and who is on no register has no shifts to make a feed of.
     """
     there = (
         "cases/<uuid:key>/override/",
@@ -148,6 +155,8 @@ def _gone(route: str, answer: Any) -> bool:
         "people/import/<uuid:key>/",
         "stock/import/<uuid:key>/",
         "ready/feeds/<str:secret>.ics",
+        "coverage/feeds/<str:secret>.ics",
+        "coverage/feeds/new/",
     )
     return route in there and answer.status_code == 404
 

@@ -49,6 +49,12 @@ GROUPS = (
             _page("ready", _("Ready"), "see-ready"),
             _page("board", _("Board"), "see-board"),
             _page("lane", _("Lane"), "see-board"),
+            _page("forecast", _("Forecast"), "see-forecast"),
+            Page(
+                "coverage",
+                _("Coverage"),
+                (("see-coverage", "/coverage/"), ("see-own-shifts", "/coverage/mine/")),
+            ),
         ),
     ),
     Group(

@@ -82,6 +82,7 @@ def _fill(password: str, progress: Callable[[str, int], None]) -> None:
 
     from vestry.hospital.access.models import RoleGrant, User
     from vestry.hospital.call import demo as calls_demo
+    from vestry.hospital.coverage.demo import fill as fill_coverage
     from vestry.hospital.desk.approvals import store
     from vestry.hospital.desk.models import PlannedCase, PolicyVersion, Unit
     from vestry.hospital.jobs.planning import work_out
@@ -133,6 +134,8 @@ def _fill(password: str, progress: Callable[[str, int], None]) -> None:
         rooms_demo.gear_of(lead, stable.procedure.slug, now, woven=("0.9", "0.36"))
         record_demo.fill(lead, now)
         calls_demo.fill(people, now)
+    progress("A roster for four weeks", 0)
+    fill_coverage(lead, people["sander"], wet)
     progress("Own facts laid over ours; what they touch is assured again", 0)
     _adopt_own_facts(lead)
 

@@ -44,6 +44,7 @@ INSTALLED_APPS = [
     "vestry.hospital.rooms",
     "vestry.hospital.call",
     "vestry.hospital.board",
+    "vestry.hospital.coverage",
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",

@@ -12,6 +12,10 @@ from vestry.hospital.board import views as board
 from vestry.hospital.call import lead_pages
 from vestry.hospital.call import lists as unit_lists
 from vestry.hospital.call import views as calls
+from vestry.hospital.coverage import asking_pages as coverage_asking
+from vestry.hospital.coverage import changing as coverage_changing
+from vestry.hospital.coverage import own as coverage_own
+from vestry.hospital.coverage import pages as coverage
 from vestry.hospital.desk import (
     amounts_pages,
     approvals,
@@ -30,6 +34,7 @@ from vestry.hospital.desk import (
     substituting,
     weighing,
 )
+from vestry.hospital.forecasting import pages as forecasting
 from vestry.hospital.record import entry_log, exposures, first_aid, taking_away, transcribing
 from vestry.hospital.record import views as record
 from vestry.hospital.registers import (
@@ -123,6 +128,22 @@ urlpatterns = [
     path("ready/feeds/<uuid:key>/end/", ready.end_feed),
     path("ready/feeds/<str:secret>.ics", ready.feed),
     path("ready/<slug:hazard>/", ready.of_hazard),
+    path("coverage/", coverage.coverage),
+    path("coverage/new/", coverage_asking.new),
+    path("coverage/mine/", coverage_own.mine),
+    path("coverage/feeds/new/", coverage_own.new_feed),
+    path("coverage/feeds/<uuid:key>/end/", coverage_own.end_feed),
+    path("coverage/feeds/<str:secret>.ics", coverage_own.feed),
+    path("coverage/<uuid:key>/", coverage.one),
+    path("coverage/<uuid:key>/take/", coverage.take),
+    path("coverage/<uuid:key>/leave/", coverage.leave),
+    path("coverage/<uuid:key>/change/", coverage_changing.change),
+    path("coverage/<uuid:key>/roster.pdf", coverage.printed),
+    path("coverage/<uuid:key>/roster.json", coverage.found_json),
+    path("forecast/", forecasting.forecast),
+    path("forecast/forecast.pdf", forecasting.printed),
+    path("forecast/forecast.json", forecasting.found_json),
+    path("forecast/stay.json", forecasting.stay_json),
     path("procedures/", procedures.procedures),
     path("procedures/book.pdf", procedures.book),
     path("procedures/<uuid:key>/", procedures.procedure),

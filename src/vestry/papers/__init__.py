@@ -8,6 +8,8 @@ differences_pdf  the sheet of differences of a substitution
 amounts_pdf      how much reaches where: the tables of the desk, an AmountsSheet
 all_clear_pdf    a paper for each of those who were inside, once a hazard is ruled out
 explanation_pdf  why a verdict is what it is, with a strip of figures and the sources
+forecast_pdf     how long a stay lasts, with its charts
+roster_pdf       who covers what, week by week
 rules_pdf        what each published rule costs or buys
 Labels, ENGLISH  the paper's own words
 """
@@ -17,7 +19,9 @@ from vestry.papers.amounts import AmountsSheet, amounts_content, amounts_pdf
 from vestry.papers.book import Chapter, book_content, book_pdf
 from vestry.papers.differences import differences_content, differences_pdf
 from vestry.papers.explanation import explanation_content, explanation_pdf, touchings
+from vestry.papers.forecast import forecast_content, forecast_pdf
 from vestry.papers.labels import ENGLISH, Labels
+from vestry.papers.roster import roster_content, roster_pdf
 from vestry.papers.rules import rules_content, rules_pdf
 from vestry.papers.sheet import Approval, NotOfThisPlan, sheet_content
 from vestry.papers.typesetting import CannotPrint, sheet_pages_png, sheet_pdf
@@ -40,6 +44,10 @@ __all__ = [
     "differences_pdf",
     "explanation_content",
     "explanation_pdf",
+    "forecast_content",
+    "forecast_pdf",
+    "roster_content",
+    "roster_pdf",
     "rules_content",
     "rules_pdf",
     "sheet_content",

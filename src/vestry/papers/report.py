@@ -48,14 +48,16 @@ def section(
     items: Sequence[str] = (),
     table: dict[str, Any] | None = None,
     routes: Sequence[dict[str, Any]] = (),
+    charts: Sequence[dict[str, str]] = (),
 ) -> dict[str, Any]:
-    """One part of a report under its own heading."""
+    """One part of a report under its own heading. charts: title, svg and what is said in its place, across the page."""
     return {
         "name": name,
         "paragraphs": list(paragraphs),
         "items": list(items),
         "table": table,
         "routes": list(routes),
+        "charts": list(charts),
     }
 
 

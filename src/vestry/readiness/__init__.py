@@ -2,7 +2,7 @@
 
 from vestry.readiness.forecast import forecast
 from vestry.readiness.forecast_found import Forecast
-from vestry.readiness.here import Here, ProcedureHere, RoomHere
+from vestry.readiness.here import Here, ProcedureHere, RoomHere, RosterDay
 from vestry.readiness.judging import tonight
 from vestry.readiness.lasting import Lasting, Memory, lasting
 from vestry.readiness.links import Used
@@ -23,6 +23,7 @@ __all__ = [
     "ProcedureHere",
     "Question",
     "RoomHere",
+    "RosterDay",
     "Stay",
     "TeamNeed",
     "Tonight",

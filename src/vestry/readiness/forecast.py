@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, fields
 from math import ceil
 
@@ -24,7 +24,7 @@ from vestry.readiness.forecast_model import I64, NEVER, Model, model_of
 from vestry.readiness.instead import Instead, instead_of
 from vestry.readiness.monte_carlo import AT, mean_of, quantiles_of, share_of
 from vestry.readiness.shift_hours import shift_hours
-from vestry.readiness.stay import Stay
+from vestry.readiness.stay import Ensemble, Stay
 from vestry.trade import Catalogue
 from vestry.trade.staying import FigureId, StayFigures, load_stay_figures
 
@@ -226,18 +226,23 @@ class _Told:
 
     def _instead(self, pools: tuple[PoolFound, ...]) -> list[Instead]:
         """For the items that run out first in too many draws: what each plan would be without them."""
-        short = dict.fromkeys(one.item for one in pools if one.lasts.value < self.stay.target)
-        there = {one.item for one in self.stay.stock if one.count} | {
-            one.item for one in self.stay.deliveries if one.count
-        }
-        hand = there - set(short)
-        hand |= {item for item, drawn in self.stay.drawn_from.items() if drawn in hand} | set(self.stay.not_counted)
-        found = []
-        for item in [*short][:MOST_INSTEAD]:
-            for ensemble in self.stay.ensembles:
-                if ensemble.plan and item in self.model.bills[ensemble.id].items:
-                    found.append(instead_of(ensemble.id, ensemble.plan, item, hand, self.catalogue))
-        return found
+        return [
+            instead_of(ensemble.id, ensemble.plan, item, hand, self.catalogue)
+            for ensemble, item, hand in wanting(self.stay, pools)
+            if ensemble.plan is not None and item in self.model.bills[ensemble.id].items
+        ]
+
+
+def wanting(stay: Stay, pools: Sequence[PoolFound]) -> Iterator[tuple[Ensemble, str, set[str]]]:
+    """Ensembles with a plan, an item that runs out in too many draws, and what else is at hand."""
+    short = dict.fromkeys(one.item for one in pools if one.lasts.value < stay.target)
+    there = {one.item for one in stay.stock if one.count} | {one.item for one in stay.deliveries if one.count}
+    hand = there - set(short)
+    hand |= {item for item, drawn in stay.drawn_from.items() if drawn in hand} | set(stay.not_counted)
+    for item in [*short][:MOST_INSTEAD]:
+        for ensemble in stay.ensembles:
+            if ensemble.plan is not None:
+                yield ensemble, item, hand
 
 
 def _soonest(one: PoolFound) -> tuple[float, float, float, str, str]:

@@ -19,15 +19,24 @@ ONE_DAY = datetime.timedelta(days=1)
 
 
 def ahead(
-    need: Need, here: Here, first: datetime.date, days: int, catalogue: Catalogue, standards: Standards
+    need: Need,
+    here: Here,
+    first: datetime.date,
+    days: int,
+    catalogue: Catalogue,
+    standards: Standards,
+    sizes: bool = True,
 ) -> Iterator[Mapping[str, May]]:
-    """The answer for everyone on the register, on `first` and each of so many days after it."""
+    """The answer for everyone on the register, on `first` and each of so many days after it.
+
+    sizes    whether theirs have to be on the shelf
+    """
     answers: dict[str, May] = {}
     turns = {person.id: _turns(person, standards, here.system) for person in here.people}
     shelf_then: object = None
     for day in (first + ONE_DAY * n for n in range(days + 1)):
-        shelf = here.shelf(day)
-        kinds = frozenset((one.item, one.size, one.model, one.length_mm) for one in shelf)
+        shelf = here.shelf(day) if sizes else None
+        kinds = frozenset((one.item, one.size, one.model, one.length_mm) for one in shelf or ())
         asked = [one for one in here.people if kinds != shelf_then or day in turns[one.id]]
         for one in who_can_go_in(need, asked, shelf, day, catalogue, standards, here.system).answers:
             answers[one.person] = one

@@ -53,9 +53,24 @@ class RoomHere:
     isolation: bool = True
 
 
+@dataclass(frozen=True)
+class RosterDay:
+    """One day of a roster that was taken.
+
+    have, need    places that somebody fills, of all
+    broken        of those, how many no longer hold: somebody is away, or not qualified any more
+    """
+
+    have: int
+    need: int
+    broken: int = 0
+
+
 @dataclass(frozen=True, eq=False)
 class Here:
     """The hospital as it stands now. `rooms` None: no register of rooms is kept, and the answer says so.
+
+    `roster`: the days of rosters that were taken; empty: none was; None: nobody was asked.
 
     units   powered units with their events
     system  the country's system of fit tests and intervals
@@ -68,6 +83,7 @@ class Here:
     held: frozenset[str] = frozenset()
     units: tuple[tuple[PoweredUnit, tuple[UnitEvent, ...]], ...] = ()
     rooms: tuple[RoomHere, ...] | None = None
+    roster: Mapping[datetime.date, RosterDay] | None = None
     system: str = UNSTATED
 
     def shelf(self, day: datetime.date) -> tuple[OnShelf, ...]:

@@ -50,16 +50,23 @@ class Instead(Value):
 
 def instead_of(ensemble: str, plan: Plan, item: str, at_hand: Iterable[str], catalogue: Catalogue) -> Instead:
     """The plan of an ensemble without an item; `at_hand`: what else there is."""
+    return planned_instead(ensemble, plan, item, at_hand, catalogue)[0]
+
+
+def planned_instead(
+    ensemble: str, plan: Plan, item: str, at_hand: Iterable[str], catalogue: Catalogue
+) -> tuple[Instead, Plan | None]:
+    """As `instead_of`, with the plan itself, where there is one."""
     if item not in plan.worn:
-        return Instead(ensemble=ensemble, without=item, found="team-only")
+        return Instead(ensemble=ensemble, without=item, found="team-only"), None
     team = {one for member in plan.team for one in member.worn}
     hand = [one for one in catalogue.items if one in {*plan.worn, *team, *at_hand}]
     asked = plan.model_copy(update={"case": plan.case.model_copy(update={"gear": tuple(hand)})})
     try:
         found = substitute(asked, item, catalogue)
     except NoPlan as none:
-        return Instead(ensemble=ensemble, without=item, found="no-plan", why_not=none.why)
-    return _told(ensemble, plan, item, found, assure(plan, catalogue))
+        return Instead(ensemble=ensemble, without=item, found="no-plan", why_not=none.why), None
+    return _told(ensemble, plan, item, found, assure(plan, catalogue)), found.plan
 
 
 def _told(ensemble: str, plan: Plan, item: str, found: Substitution, before: Assurance) -> Instead:

@@ -80,7 +80,7 @@ def links_on(today: Today) -> tuple[Link, ...]:
         for link in (*_procedure(one, today), *_people(one, today), *_things(one, today)):
             known = found.get(link.name)
             found[link.name] = link if known is None else _joined(known, link)
-    for link in _room(today):
+    for link in (*_roster(today), *_room(today)):
         found[link.name] = link
     return tuple(found.values())
 
@@ -225,6 +225,38 @@ def _renewals(answers: Mapping[str, May], wanting: int) -> tuple[Mend, ...]:
     if len(chosen) < wanting:
         mends.append(Mend(id="train", count=wanting - len(chosen)))
     return tuple(mends)
+
+
+def _roster(today: Today) -> Iterator[Link]:
+    """Whether the shifts that begin on the day are covered by a roster that was taken. None taken: to be looked at."""
+    days = today.here.roster
+    if days is None:
+        return
+    presentations = tuple(one.presentation for one in today.here.procedures)
+    day = days.get(today.day)
+    if day is None:
+        why = "no-roster-taken" if not days or max(days) < today.question.on else "roster-ends"
+        yield Link(
+            topic="roster",
+            presentations=presentations,
+            state="watch",
+            why=(Why(id=why),),
+            mend=(Mend(id="take-a-roster"),),
+        )
+        return
+    have = day.have - day.broken
+    why_not = [Why(id="places-empty", count=day.need - day.have)] if day.have < day.need else []
+    if day.broken:
+        why_not.append(Why(id="roster-broken", count=day.broken))
+    yield Link(
+        topic="roster",
+        presentations=presentations,
+        state="ready" if have >= day.need else "not-ready",
+        have=have,
+        need=day.need,
+        why=tuple(why_not),
+        mend=() if have >= day.need else (Mend(id="fill-the-roster", count=day.need - have),),
+    )
 
 
 # ---- things, units, rooms -------------------------------------------------------------------------------------------

@@ -64,6 +64,21 @@ def stay_for(
     )
 
 
+def with_all_at_hand(stay: Stay, here: Here, on: datetime.date, catalogue: Catalogue) -> Stay:
+    """The stay with all else that is on the shelf: what a plan could wear when something runs out.
+
+    What the facts in force do not know (an item that was retired) no plan can wear.
+    """
+    named = {row.item for row in stay.stock}
+    able = {name for name, item in catalogue.items.items() if name not in named and item.kind not in POWERED}
+    rows = [
+        StockLot(item=one.lot.item, size=one.lot.size, count=one.usable, expires=one.lot.expiry)
+        for one in on_hand(here.counts, here.lots, here.held, on)
+        if one.usable and one.lot.item in able
+    ]
+    return stay.model_copy(update={"stock": (*stay.stock, *rows)})
+
+
 def used_by(found: Forecast) -> tuple[Used, ...]:
     """What the stay takes, item by size: on average where it lasts often enough, else what would make it last so."""
     ordered = {(one.item, one.size): one.count for one in found.orders}

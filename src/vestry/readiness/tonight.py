@@ -1,7 +1,8 @@
 """Could this hospital take this patient tonight, and for how many hours: the values of the question and of its answer.
 
 An answer is a chain of links: a procedure in force, people who can go in, observe and assist, a team of different
-people, practice, things in their sizes, powered units, a room. The weakest comes first. Ids and numbers; no words.
+people, a roster that was taken, practice, things in their sizes, powered units, a room. The weakest comes first. Ids
+and numbers; no words.
 """
 
 from __future__ import annotations
@@ -14,7 +15,9 @@ from pydantic import Field
 from vestry.sequence.case import Task
 from vestry.trade.values import Id, Presentation, Value
 
-Topic = Literal["procedure", "wearer", "observer", "assistant", "team", "practice", "stock", "powered-unit", "room"]
+Topic = Literal[
+    "procedure", "wearer", "observer", "assistant", "team", "roster", "practice", "stock", "powered-unit", "room"
+]
 State = Literal["ready", "watch", "not-ready"]
 STATES: tuple[State, ...] = ("not-ready", "watch", "ready")
 HORIZON = 30

@@ -61,6 +61,8 @@ class RotaModel:
             allowed = self._allowed(person, able)
             if allowed is None or self.grid.away(person, slot) or self._resting_from_before(person, slot):
                 continue
+            if able in person.may and not self.grid.qualified(person, able, slot):
+                continue
             variable = self.model.new_bool_var("")
             if allowed is not True:
                 self.model.add_implication(variable, allowed)

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from functools import cached_property
 from math import ceil
 
-from vestry.roster.rota import DUTIES, Assigned, Duty, Member, Rota, RotaShift
+from vestry.roster.rota import DUTIES, Able, Assigned, Duty, Member, Rota, RotaShift
 
 
 @dataclass(frozen=True, order=True)
@@ -74,6 +74,11 @@ class Grid:
         return any(one.from_ <= day <= one.until for one in person.away) or any(
             one.day == day and one.shift == slot.shift for one in person.off
         )
+
+    def qualified(self, person: Member, able: Able, slot: Slot) -> bool:
+        """Whether somebody is qualified for something on the day of a slot."""
+        last = person.until.get(able)
+        return able in person.may and (last is None or self.date_of(slot.day) <= last)
 
     def placed(self, one: Assigned) -> Slot:
         """The slot of somebody's duty."""

@@ -64,6 +64,13 @@ def told(rota: Rota, assigned: Sequence[Assigned], *, proposed: bool, fewest: bo
     """What is told of a roster. NotHeld when it breaks a rule."""
     if broken := breaches(rota, assigned):
         raise NotHeld("; ".join(f"{one.rule} of {one.person} on day {one.day}" for one in broken))
+    return laid_out(rota, assigned, proposed=proposed, fewest=fewest, only=only)
+
+
+def laid_out(
+    rota: Rota, assigned: Sequence[Assigned], *, proposed: bool = False, fewest: bool = False, only: bool = False
+) -> Roster:
+    """The grid of a roster with its gaps, whether or not it still holds: somebody may have gone away since."""
     grid = Grid(rota)
     who: dict[tuple[Slot, Duty], list[str]] = {key: [] for key in grid.needs}
     for one in assigned:
@@ -110,7 +117,8 @@ def told(rota: Rota, assigned: Sequence[Assigned], *, proposed: bool, fewest: bo
 def _reasons(rota: Rota, grid: Grid, assigned: Sequence[Assigned], row: Needed) -> Reasons:
     count: Counter[WhyNot] = Counter()
     slot = grid.slot(grid.day_of(row.day), row.shift)
-    able = [one for one in rota.people if asks_for(row.duty) in one.may and one.id not in row.people]
+    duty = asks_for(row.duty)
+    able = [one for one in rota.people if grid.qualified(one, duty, slot) and one.id not in row.people]
     for person in able:
         own = [one for one in assigned if one.person == person.id]
         if grid.away(person, slot):

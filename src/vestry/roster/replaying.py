@@ -70,7 +70,8 @@ class _Replay:
             yield Breach(rule="not-in-the-rota", person=one.person, day=day)
             return
         person, slot = self.grid.people[one.person], self.grid.placed(one)
-        if asks_for(one.duty) not in person.may:
+        able = asks_for(one.duty)
+        if able not in person.may or (able in person.until and one.day > person.until[able]):
             yield Breach(rule="not-qualified", person=one.person, day=day)
         if self.grid.away(person, slot):
             yield Breach(rule="away", person=one.person, day=day)

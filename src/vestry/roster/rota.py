@@ -50,12 +50,14 @@ class Off(Value):
 class Member(Value):
     """Somebody who can be asked. `id` is a label; `may`: what they are qualified for.
 
+    until                 the last day on which they are qualified for it, where that is known
     most_in_seven_days    their own limit, below the rule's
     further               shifts above each limit of days, shifts and hours that they have agreed to
     """
 
     id: Label
     may: tuple[Able, ...] = ()
+    until: dict[Able, date] = Field(default_factory=dict)
     away: tuple[Away, ...] = ()
     off: tuple[Off, ...] = ()
     most_in_seven_days: int | None = Field(default=None, ge=0, le=7)

@@ -45,7 +45,9 @@ class _Start:
 
     def _may(self, person: Member, slot: Slot, able: Able) -> bool:
         rules, worked = self.grid.rota.rules, self.worked[person.id]
-        if self.grid.away(person, slot) or any(one.day == slot.day for one, _ in worked):
+        if not self.grid.qualified(person, able, slot) or self.grid.away(person, slot):
+            return False
+        if any(one.day == slot.day for one, _ in worked):
             return False
         if any(max(one.start, slot.start) - min(one.end, slot.end) < rules.rest_hours for one, _ in worked):
             return False

@@ -289,14 +289,14 @@ class CalendarFeed(models.Model):
     def made_for(cls, person: Any, at: datetime.datetime) -> tuple[str, CalendarFeed]:
         """A new secret, and the feed that it opens; not stored yet."""
         secret = secrets.token_urlsafe(24)
-        return secret, cls(proof=_proof(secret), by=person, at=at)
+        return secret, cls(proof=proof_of(secret), by=person, at=at)
 
     @classmethod
     def of(cls, secret: str) -> CalendarFeed | None:
         """The feed that this secret opens, unless it was ended."""
-        return cls.objects.select_related("by").filter(proof=_proof(secret), ended_at=None).first()
+        return cls.objects.select_related("by").filter(proof=proof_of(secret), ended_at=None).first()
 
 
-def _proof(secret: str) -> str:
+def proof_of(secret: str) -> str:
     """A secret of 192 random bits needs no slow hash."""
     return hashlib.sha256(secret.encode()).hexdigest()

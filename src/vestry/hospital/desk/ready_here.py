@@ -7,6 +7,7 @@ from collections.abc import Iterable
 
 from django.utils import timezone
 
+from vestry.hospital.coverage.standing import days_taken
 from vestry.hospital.desk.casetable import rows_in_force, troubles_of
 from vestry.hospital.desk.mapper import approved_of
 from vestry.hospital.desk.models import ProcedureVersion
@@ -22,6 +23,7 @@ from vestry.hospital.rooms.register import ach_low, last_readings
 from vestry.procedure.casetable import HARD, fit
 from vestry.readiness import Here, ProcedureHere, Question, RoomHere
 from vestry.readiness.telling import TellsNames
+from vestry.readiness.tonight import HORIZON
 from vestry.sequence import Case
 from vestry.stock import PoweredUnit, UnitEvent, Where
 from vestry.trade.operations_values import AirLimit, CheckInterval
@@ -42,6 +44,7 @@ class Registers:
         self.held = held_now()
         self.units = tuple(_units())
         self.rooms = _rooms(on)
+        self.roster = days_taken(on, on + datetime.timedelta(days=HORIZON))
         self.table = rows_in_force()
         self.system = system_now()
         self._by_name = {(one.user.name if one.user else one.name): str(one.pk) for one in rows}
@@ -59,6 +62,7 @@ class Registers:
             held=self.held,
             units=self.units,
             rooms=self.rooms,
+            roster=self.roster,
             system=self.system,
         )
 

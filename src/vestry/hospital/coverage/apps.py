@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class CoverageConfig(AppConfig):
+    name = "vestry.hospital.coverage"
+    label = "coverage"
