@@ -36,7 +36,7 @@ def test_a_lead_asks_how_long_a_stay_lasts_and_what_a_delivery_changes(signed_in
     assert serious(lead) == []
 
 
-def test_a_staffing_office_takes_a_roster_and_changes_cells(signed_in: Callable[..., Any]):
+def test_a_staffing_office_takes_a_roster_and_changes_cells(signed_in: Any):
     office = signed_in("sander")
     to(office, "Tonight", "Coverage")
     assert "Taken" in office.locator("main").inner_text()
@@ -67,6 +67,8 @@ def test_a_staffing_office_takes_a_roster_and_changes_cells(signed_in: Callable[
     office.get_by_label("Reason").fill("To see what is said")
     office.get_by_role("button", name="Change it").click()
     assert "is not qualified for this on that day" in office.locator("[role=alert]").inner_text()
+    assert [one for one in signed_in.complaints if "422" not in one] == []
+    signed_in.complaints.clear()  # that it was refused is what is looked at
 
 
 def test_twice_as_large_both_pages_can_still_be_read(signed_in: Callable[..., Any]):

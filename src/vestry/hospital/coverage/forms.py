@@ -55,7 +55,9 @@ class RotaForm(forms.Form):
 
 
 class ShiftForm(forms.Form):
-    """One shift of every day, and how many it needs for each duty."""
+    """One shift of every day, and how many it needs for each duty. A row may be left empty."""
+
+    use_required_attribute = False
 
     name = forms.SlugField(label=_("Shift"), max_length=40)
     from_hour = _whole(_("begins at hour"), 0, 23)

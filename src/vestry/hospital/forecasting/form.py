@@ -84,7 +84,9 @@ class StayForm(forms.Form):
 
 
 class DeliveryForm(forms.Form):
-    """One delivery."""
+    """One delivery. A row may be left empty."""
+
+    use_required_attribute = False
 
     item = forms.CharField(label=_("Item"))
     size = forms.CharField(label=_("Size"), max_length=40, required=False)
