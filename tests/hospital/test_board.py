@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -68,6 +69,19 @@ def test_who_is_inside_in_what_and_how_long_who_has_the_lane_and_who_is_relief(
     assert re.search(r"Sander, dressed since \d\d:\d\d", page)
     assert re.search(r"confirmed \d\d:\d\d", page)
     assert "Hadley" not in page
+
+
+def test_the_limit_is_the_one_that_the_entry_was_opened_with(
+    signed_in: Sign, version: Any, staff: dict[str, Any], first_names: None
+):
+    entry = walking.open_entry(version, staff["noor"], staff["tomas"])
+    kind, said = walking.opened(entry)
+    shorter = said | {"limit-minutes": "45", "limit-by": "core", "limit-why": "predicted"}
+    walking.say(entry, [(kind, shorter)], timezone.now() - timedelta(minutes=60))
+    walking.say(entry, walking.steps(entry, "before", "donning"), timezone.now() - timedelta(minutes=50))
+    walking.say(entry, walking.steps(entry, "entry", count=2), timezone.now() - timedelta(minutes=30))
+
+    assert " 15 min left" in words(now(signed_in("sander")))
 
 
 def test_names_are_initials_until_the_unit_chooses(signed_in: Sign, enter: Callable[..., Entry], staff: Any):

@@ -28,6 +28,7 @@ from vestry.entry.courses import PLAN
 from vestry.hospital import facts
 from vestry.hospital.access.door import door
 from vestry.hospital.anteroom import heard, tablets
+from vestry.hospital.anteroom.clock import clocks_of
 from vestry.hospital.anteroom.device_views import carried_entry, told_as_json
 from vestry.hospital.anteroom.models import Tablet, WearerLink
 from vestry.hospital.anteroom.picture import Picture, picture
@@ -162,7 +163,7 @@ def _made(key: uuid.UUID) -> _Content:
 
 def _says(entry: Entry, approved: Approved, led: Led, state: EntryState) -> dict[str, Any]:
     shown = screen(entry, approved, led, state)
-    said: dict[str, Any] = {"drill": entry.drill} | _time(state, approved.plan.policy.limit_minutes)
+    said: dict[str, Any] = {"drill": entry.drill} | _time(state, clocks_of(entry).limit_minutes)
     if shown.dark:
         return said | {"kind": "held"}
     if shown.kind in ("over", "walked"):

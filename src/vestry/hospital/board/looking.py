@@ -7,10 +7,11 @@ from __future__ import annotations
 
 import uuid
 from collections import OrderedDict, defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from threading import Lock
+from typing import Any
 
 from django.db.models import Q
 
@@ -21,10 +22,20 @@ from vestry.entry.queue import LaneNow, lane_now
 from vestry.hospital.board.of_version import OfVersion, of_version
 from vestry.hospital.record.mapper import led_of, to_value
 from vestry.hospital.record.models import Entry, Event
+from vestry.hospital.rooms.heat_now import minutes_of
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A state, and what the entry's opening says of its limit."""
+
+    state: EntryState
+    opened: Mapping[str, Any]
+
 
 OPEN_FOR, OVER_FOR = timedelta(days=3), timedelta(hours=24)
 MOST, MOST_OVER, MOST_BEFORE = 200, 40, 6
-_KEPT: OrderedDict[tuple[uuid.UUID, int], EntryState] = OrderedDict()
+_KEPT: OrderedDict[tuple[uuid.UUID, int], Kept] = OrderedDict()
 _MOST_KEPT = 600
 _LOCK = Lock()
 
@@ -117,7 +128,7 @@ def _entries(now: datetime) -> Iterable[Entry]:
     yield from rows.filter(over, created_at__gt=now - OVER_FOR)[:MOST_OVER]
 
 
-def _states(entries: Iterable[Entry]) -> dict[uuid.UUID, EntryState]:
+def _states(entries: Iterable[Entry]) -> dict[uuid.UUID, Kept]:
     """The state of each, from what is kept or from its events: one query for all that are not kept."""
     keys = {one.pk: (one.pk, one.events_folded) for one in entries}
     with _LOCK:
@@ -128,18 +139,21 @@ def _states(entries: Iterable[Entry]) -> dict[uuid.UUID, EntryState]:
         for row in Event.objects.filter(entry__in=[one.pk for one in fresh]).order_by("sequence"):
             events[row.entry_id].append(to_value(row))
     for one in fresh:
-        found[one.pk] = fold(led_of(one.version), events[one.pk])
+        opened = next((event.payload for event in events[one.pk] if event.kind == "opened"), {})
+        found[one.pk] = Kept(fold(led_of(one.version), events[one.pk]), opened)
         _keep((one.pk, len(events[one.pk])), found[one.pk])
     return found
 
 
-def _keep(key: tuple[uuid.UUID, int], state: EntryState) -> None:
+def _keep(key: tuple[uuid.UUID, int], state: Kept) -> None:
     with _LOCK:
         _KEPT[key] = state
         while len(_KEPT) > _MOST_KEPT:
             _KEPT.popitem(last=False)
 
 
-def _seen(entry: Entry, state: EntryState) -> Seen:
-    of = of_version(entry.version_id)
-    return Seen(entry, state, of, pass_of(str(entry.pk), led_of(entry.version), state, of.limit, of.seconds))
+def _seen(entry: Entry, kept: Kept) -> Seen:
+    """Its limit is the one it was opened with: the unit's, or less where heat shortened it."""
+    of, state = of_version(entry.version_id), kept.state
+    limit = timedelta(minutes=minutes_of(kept.opened, int(of.limit.total_seconds() // 60)))
+    return Seen(entry, state, of, pass_of(str(entry.pk), led_of(entry.version), state, limit, of.seconds))
