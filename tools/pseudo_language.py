@@ -19,7 +19,7 @@ from tools.messages import as_mo, gathered, in_tablet
 
 from vestry.trade.shipped import shipped_texts
 
-TAG = "qps"
+TAG = "und"
 NAME = "Rightward"
 BACKWARDS, END = "\u202e", "\u202c"
 LONGER = 0.4

@@ -31,7 +31,7 @@ def cut_off(page: Any) -> list[int]:
 
 def test_the_desk_holds_from_right_to_left(signed_in: Callable[..., Any]) -> None:
     page = signed_in("ingrid")
-    speak(page, "qps")
+    speak(page, "und")
     try:
         assert page.locator("html").get_attribute("dir") == "rtl"
         wrong = {}
@@ -51,7 +51,7 @@ def test_stop_and_the_figure_keep_their_sides(signed_in: Callable[..., Any]) -> 
     there = page.url
     before = {one: page.locator(one).bounding_box()["x"] for one in (".stop-edge",)}
     page.goto("/")
-    speak(page, "qps")
+    speak(page, "und")
     try:
         page.goto(there)
         page.set_viewport_size(SIZES[0])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import uuid
 from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
@@ -16,6 +17,7 @@ from tests.hospital import walking
 
 from vestry.hospital.board import looking
 from vestry.hospital.board.models import BoardChoice, CaseConfirmed
+from vestry.hospital.call.models import UnitListVersion
 from vestry.hospital.record.models import Entry
 from vestry.hospital.record.store import state_of
 
@@ -172,6 +174,20 @@ def test_the_same_again_is_told_without_a_body(
 
     enter("petra", walking.into_the_room, 10)
     assert client.get("/board/now/", HTTP_IF_NONE_MATCH=first["ETag"]).status_code == 200
+
+
+def test_calls_that_are_to_be_made_stand_there_until_they_are(signed_in: Sign, version: Any, taken_call: Any):
+    client = signed_in("sander")
+    names = [one.say for one in UnitListVersion.in_force("calls")[1].items]
+    page = words(now(client))
+    assert f"0 of {len(names)} made" in page
+    assert names[0] in page
+
+    ticked = {"line": str(uuid.uuid4()), "kind": "made", "item": UnitListVersion.in_force("calls")[1].items[0].id}
+    assert client.post(f"/calls/{taken_call.pk}/", ticked).status_code == 302
+    page = words(now(client))
+    assert f"1 of {len(names)} made" in page
+    assert names[0] not in page
 
 
 @pytest.mark.slow

@@ -390,4 +390,8 @@ def test_the_service_worker_comes_from_the_root_is_asked_anew_and_keeps_files_th
     assert "/static/vestry/tablet/main.js" in files
     from django.contrib.staticfiles import finders
 
-    assert [name for name in files[1:] if not finders.find(name.removeprefix("/static/"))] == []
+    pages = [name for name in files if not name.startswith("/static/")]
+    assert [name for name in pages if Client().get(name).status_code != 200] == []
+    static = [name.removeprefix("/static/") for name in files if name.startswith("/static/")]
+    assert len(static) > 10
+    assert [name for name in static if not finders.find(name)] == []

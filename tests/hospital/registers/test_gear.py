@@ -40,9 +40,9 @@ def page(answer: Any) -> str:
 def test_a_scanned_lot_is_posted_in_place_of_the_first_to_expire_and_names_the_entry(
     signed_in: Sign,
     staff: dict[str, Any],
+    entry: Any,
     registered: Any,
     shelf: dict[str, Any],  # noqa: F811
-    entry: Any,
 ) -> None:
     dress(signed_in("ingrid"), signed_in("oona"), registered)
     later = stocked(staff["ingrid"], GOWN, "m", 5, "LATER", expiry=datetime.date(2033, 1, 1), gtin="51022222233336")
@@ -62,7 +62,7 @@ def test_a_scanned_lot_is_posted_in_place_of_the_first_to_expire_and_names_the_e
 
 
 def test_on_hold_expired_and_of_another_size_is_told_at_once_and_needs_a_name_and_a_reason(
-    signed_in: Sign, staff: dict[str, Any], registered: Any, entry: Any
+    signed_in: Sign, staff: dict[str, Any], entry: Any, registered: Any
 ) -> None:
     dress(signed_in("ingrid"), signed_in("oona"), registered)
     bad = stocked(staff["ingrid"], GOWN, "xl", 5, "BAD", expiry=timezone.localdate() - datetime.timedelta(days=1))
@@ -104,10 +104,10 @@ def test_a_code_of_two_sizes_is_asked_about(signed_in: Sign, staff: dict[str, An
 
 def test_a_wrong_scan_is_taken_back_and_not_posted(
     signed_in: Sign,
+    entry: Any,
     registered: Any,
     shelf: dict[str, Any],  # noqa: F811
     staff: dict[str, Any],
-    entry: Any,
 ) -> None:
     dress(signed_in("ingrid"), signed_in("oona"), registered)
     wrong = stocked(staff["ingrid"], GOWN, "m", 5, "WRONG", expiry=datetime.date(2033, 1, 1))
@@ -188,10 +188,10 @@ def test_a_drill_keeps_its_scans_and_posts_nothing(signed_in: Sign, staff: dict[
 
 def test_a_late_scan_is_kept_marked_and_leaves_the_ledger(
     signed_in: Sign,
+    entry: Any,
     registered: Any,
     shelf: dict[str, Any],  # noqa: F811
     staff: dict[str, Any],
-    entry: Any,
 ) -> None:
     dress(signed_in("ingrid"), signed_in("oona"), registered)
     late = stocked(staff["ingrid"], GOWN, "m", 5, "LATE", expiry=datetime.date(2033, 1, 1))

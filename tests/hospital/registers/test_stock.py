@@ -252,7 +252,7 @@ def dress(client: Client, health: Client, person: Any) -> None:
 
 
 def test_a_closed_entry_takes_what_was_worn_from_the_shelf_once_however_often_it_is_told(
-    signed_in: Sign, registered: Any, shelf: dict[str, Any], entry: Any
+    signed_in: Sign, entry: Any, registered: Any, shelf: dict[str, Any]
 ):
     dress(signed_in("ingrid"), signed_in("oona"), registered)
 
@@ -317,7 +317,7 @@ def test_an_entry_whose_use_failed_to_be_put_down_is_closed_all_the_same_and_can
 
 
 def test_a_glove_change_told_after_the_end_is_put_down_too(
-    signed_in: Sign, registered: Any, shelf: dict[str, Any], entry: Any
+    signed_in: Sign, entry: Any, registered: Any, shelf: dict[str, Any]
 ):
     dress(signed_in("ingrid"), signed_in("oona"), registered)
     close(entry)

@@ -1,8 +1,12 @@
-"""The calls that are to be made, where the calls are kept; nothing where they are not."""
+"""The open calls as a wall shows them: what is still to be called."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+
+from django.utils import timezone
+
+from vestry.hospital.call.reading import under_way
 
 
 @dataclass(frozen=True)
@@ -17,5 +21,9 @@ class CallShown:
 
 
 def calls_now() -> tuple[CallShown, ...]:
-    """Open calls; none while nobody keeps them."""
-    return ()
+    """Open calls, the newest first. Only what was ticked is read: a wall asks every few seconds."""
+    shown = []
+    for one in under_way(timezone.now()):
+        still = tuple(item.say for item in one.calls if item.id not in one.state.made)
+        shown.append(CallShown(one.row.code, one.row.drill, one.calls_made, len(one.calls), still))
+    return tuple(shown)
