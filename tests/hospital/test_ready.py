@@ -149,6 +149,7 @@ def test_the_queries_of_the_page_do_not_grow_with_people_and_lots(
             at=now,
             expiry=datetime.date(2030, 1, 1),
         )
+    lead.get("/ready/")  # what is new is read once
     with CaptureQueriesContext(connection) as many:
         lead.get("/ready/")
 
