@@ -147,6 +147,7 @@ def test_a_spoken_stop_stands_before_the_step(at_the_shield: Tablet):
     assert 'value="read"' in at_the_shield.page
 
 
+@pytest.mark.slow
 def test_after_a_deviation_the_approved_answer_is_led_to_its_end(at_the_shield: Tablet):
     tablet = at_the_shield
     tablet.press("stop-said")

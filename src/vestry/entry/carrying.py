@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 from typing import Any
 
 from vestry.contact.program import Program
@@ -168,8 +169,7 @@ class _Carrying:
             side=side,
             pose=scene.pose,
         )
-        svg = compose(view, prefix="whole-", height=HEIGHT)
-        parts = tuple(self.pieces.place(part) for part in _STROKES.split(svg))
+        parts = tuple(self.pieces.place(part) for part in _STROKES.split(_drawn(view)))
         return BundleView(side=side, pose=scene.pose, grasp=grasp, avoid=avoid, parts=parts)
 
     # ---- words ----
@@ -200,6 +200,12 @@ class _Carrying:
         said = say(step, self.words, self.catalogue)
         waste = self.words.waste(step.waste) if step.waste else ""
         return BundleLine(say=said.say, watch=said.watch, short=said.short, waste=waste)
+
+
+@lru_cache(maxsize=256)
+def _drawn(view: FigureView) -> str:
+    """A picture, drawn once: procedures and languages share most of theirs, and each takes a tenth of a second."""
+    return compose(view, prefix="whole-", height=HEIGHT)
 
 
 def _said(ids: Iterable[str], say_one: Any) -> dict[str, str]:
