@@ -54,7 +54,7 @@ def test_many_devices_at_once_lose_nothing_and_double_nothing(hospital: Any):
     desk.post("/sign-in/", {"sign_in": "tomas", "password": hospital.password}, "/sign-in/")
     _, home = desk.get("/")
     begin = re.search(r'href="(/procedures/[^"]*/start/)"', home)[1]
-    people = {"wearer": "noor", "observer": "tomas", "assistant": "petra"}
+    people = {"wearer": "noor", "observer": "tomas", "assistant": "petra", "drill": "on"}
     entry, page = desk.post(begin, people, begin)
     token = re.search(r'name="csrfmiddlewaretoken" value="([^"]*)"', page)[1]
     path = entry.removeprefix(hospital.address) + "events/"

@@ -115,6 +115,7 @@ LOTS: tuple[tuple[str, str, str, int | None, int, str, str, int | None, int], ..
     ("gown-isolation", "xl", "GI-5522", 640, 20, "store", "", None, 120),
     ("gown-fluid-resistant", "m", "GF-6110", 500, 20, "store", "", None, 120),
     ("gown-fluid-resistant", "l", "GF-6111", 500, 20, "store", "", None, 120),
+    ("gown-fluid-resistant", "xl", "GF-6112", 500, 10, "store", "", None, 120),
     ("respirator-disposable", "s", "RH-881", 900, 55, "store", "Heron 3", None, 120),
     ("respirator-disposable", "m", "RH-882", 900, 60, "store", "Heron 3", None, 120),
     ("respirator-disposable", "l", "RH-883", 900, 22, "store", "Heron 3", None, 120),
