@@ -60,6 +60,12 @@ def primary(page: Any) -> None:
     press(page, "button[data-primary]")
 
 
+def past_the_checks(page: Any) -> None:
+    """What is confirmed before anyone goes in, each in order; then the first step to be led."""
+    while kind(page) == "before":
+        primary(page)
+
+
 def unsent(page: Any) -> int:
     return int(page.locator("#unsent").get_attribute("data-unsent") or -1)
 
