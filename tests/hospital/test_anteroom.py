@@ -14,8 +14,7 @@ from tests.procedure.example import example, plan, shield_step
 from vestry.entry import Event
 from vestry.hospital.ids import uuid7
 from vestry.hospital.record.models import Event as Row
-from vestry.hospital.record.store import append, state_of
-from vestry.hospital.record.views import next_counter
+from vestry.hospital.record.store import append, next_counter, state_of
 
 pytestmark = pytest.mark.django_db
 SWUNG = f"{shield_step()}:swings-onto-neck@{shield_step()}"

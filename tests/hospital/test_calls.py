@@ -227,7 +227,7 @@ def test_a_drill_is_never_refused_and_a_drill_call_starts_drills_only(version: A
 
 
 def press(client: Client, entry: Any, step: str, **more: Any) -> Any:
-    from vestry.hospital.record.views import next_counter
+    from vestry.hospital.record.store import next_counter
 
     client.get("/")
     said = {

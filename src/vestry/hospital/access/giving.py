@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import hashlib
-import secrets
 from collections.abc import Collection
 from datetime import datetime, timedelta
 
+from vestry.hospital.access import codes
 from vestry.hospital.access.models import AccessChanged, RoleGrant, SetUpCode, SetUpCodeUsed, User
 from vestry.hospital.access.table import ROLES
 from vestry.hospital.writing import writing
 
 CODE_FOR = timedelta(hours=72)
-_LETTERS = "ABCDEFGHJKMNPQRTUVWXYZ2346789"
 _LENGTH = 16
 
 
@@ -66,8 +65,7 @@ def holder(sign_in: str, code: str, now: datetime) -> tuple[User, SetUpCode] | N
     """Whose code this is; None where it is unknown, used, too old, or an older one than the newest."""
     user = User.objects.filter(sign_in=sign_in.lower(), is_active=True).first()
     newest = user.codes.first() if user else None
-    plain = "".join(letter for letter in code.upper() if letter.isalnum())
-    if user is None or newest is None or newest.code_hash != _hash(plain):
+    if user is None or newest is None or newest.code_hash != _hash(codes.plain(code)):
         return None
     if newest.at <= now - CODE_FOR or SetUpCodeUsed.objects.filter(code=newest).exists():
         return None
@@ -94,7 +92,7 @@ def _in_order(roles: Collection[str]) -> tuple[str, ...]:
 
 
 def _code(user: User, now: datetime) -> str:
-    code = "".join(secrets.choice(_LETTERS) for _ in range(_LENGTH))
+    code = codes.new_code(_LENGTH)
     SetUpCode.objects.create(user=user, code_hash=_hash(code), at=now)
     return "-".join(code[place : place + 4] for place in range(0, _LENGTH, 4))
 

@@ -7,19 +7,18 @@ from __future__ import annotations
 
 import hashlib
 import hmac
-import secrets
 from datetime import datetime
 
 import pyotp
 import segno
 from django.db import IntegrityError
 
+from vestry.hospital.access import codes
 from vestry.hospital.access.models import AccessChanged, SecondFactor, SecondFactorEnded, SecondFactorUsed, User
 from vestry.hospital.desk.models import Unit
 from vestry.hospital.writing import writing
 
 SPARE_CODES = 8
-_LETTERS = "ABCDEFGHJKMNPQRTUVWXYZ2346789"
 _SPARE_LENGTH = 12
 _STEP = 30
 
@@ -57,7 +56,7 @@ def fits(secret: str, code: str, now: datetime) -> int | None:
 
 def set_up(user: User, secret: str, now: datetime) -> tuple[str, ...]:
     """Put it in force in place of an earlier one; the spare codes, told once."""
-    spare = tuple("".join(secrets.choice(_LETTERS) for _ in range(_SPARE_LENGTH)) for _ in range(SPARE_CODES))
+    spare = tuple(codes.new_code(_SPARE_LENGTH) for _ in range(SPARE_CODES))
     with writing():
         _end(user, now)
         SecondFactor.objects.create(user=user, secret=secret, spare=[_hash(one) for one in spare], at=now)
@@ -79,7 +78,7 @@ def take(user: User, code: str, now: datetime) -> bool:
     factor = user.second_factor
     if factor is None:
         return False
-    step, spare = fits(factor.secret, code, now), _hash("".join(code.upper().split()).replace("-", ""))
+    step, spare = fits(factor.secret, code, now), _hash(codes.plain(code))
     if step is None and spare not in factor.spare:
         return False
     try:

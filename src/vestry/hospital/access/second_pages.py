@@ -26,7 +26,7 @@ def own(request: HttpRequest) -> HttpResponse:
     secret = request.session.setdefault(NEW, second.new_secret())
     form, asked, status = CodeForm(request.POST or None), OwnPasswordForm(request.POST or None), 200
     if request.method == "POST":
-        status, address = 422, str(request.META.get("REMOTE_ADDR", ""))[:45]
+        status, address = 422, slowing.address_of(request)
         if slowing.too_many(user.sign_in, address, now):
             form.add_error(None, gettext("Too many tries. Wait a quarter of an hour."))
             status = 429
@@ -60,7 +60,7 @@ def own(request: HttpRequest) -> HttpResponse:
 def end(request: HttpRequest) -> HttpResponse:
     """End it, with the password; not where a role asks for one."""
     user, now, asked = visitor(request), timezone.now(), OwnPasswordForm(request.POST)
-    address = str(request.META.get("REMOTE_ADDR", ""))[:45]
+    address = slowing.address_of(request)
     if second.required(user):
         messages.info(request, gettext("Your role asks for a second factor. Set up a new one instead."))
     elif slowing.too_many(user.sign_in, address, now):

@@ -4,12 +4,19 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
+from django.http import HttpRequest
+
 from vestry.hospital.access.models import FailedSignIn
 from vestry.hospital.writing import writing
 
 WINDOW = timedelta(minutes=15)
 BY_NAME = 6
 BY_ADDRESS = 30
+
+
+def address_of(request: HttpRequest) -> str:
+    """From where a request comes, as the server sees it."""
+    return str(request.META.get("REMOTE_ADDR", ""))[:45]
 
 
 def too_many(sign_in: str, address: str, now: datetime) -> bool:

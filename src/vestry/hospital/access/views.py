@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import logging
 from datetime import datetime
 
 from django.conf import settings
@@ -24,7 +23,6 @@ from vestry.hospital.access.refusals import note
 from vestry.hospital.language import COOKIE, known
 from vestry.hospital.writing import writing
 
-log = logging.getLogger("vestry.access")
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 WAITING = "second-factor-waits-for"
 FOR_A_CODE = 5 * 60
@@ -38,7 +36,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     form = SignInForm(request.POST)
     if not form.is_valid():
         return _page(request, form, 422)
-    name, address, now = form.cleaned_data["sign_in"], _address(request), timezone.now()
+    name, address, now = form.cleaned_data["sign_in"], slowing.address_of(request), timezone.now()
     if slowing.too_many(name, address, now):
         form.add_error(None, gettext(TOO_MANY))
         return _page(request, form, 429)
@@ -70,7 +68,7 @@ def second_step(request: HttpRequest) -> HttpResponse:
     if not waiting or user is None or now.timestamp() - waiting["at"] > FOR_A_CODE:
         request.session.flush()
         return HttpResponseRedirect("/sign-in/")
-    form, status, address = CodeForm(request.POST or None), 200, _address(request)
+    form, status, address = CodeForm(request.POST or None), 200, slowing.address_of(request)
     if request.method == "POST":
         status = 422
         if slowing.too_many(user.sign_in, address, now):
@@ -83,8 +81,7 @@ def second_step(request: HttpRequest) -> HttpResponse:
                 request.session.pop(WAITING, None)
                 return HttpResponseRedirect(waiting["next"])
             slowing.failed(user.sign_in, address, now)
-            note(request, "a sign-in that does not fit")
-            log.warning("refused: a second factor that does not fit, for %s", user.sign_in)
+            note(request, f"a second factor that does not fit, for {user.sign_in}")
             form.add_error("code", gettext("This code does not fit, or was used already. Wait for the next one."))
     return render(request, "access/second-step.html", {"form": form}, status=status)
 
@@ -93,7 +90,7 @@ def second_step(request: HttpRequest) -> HttpResponse:
 @door(GET="sign-in", POST="sign-in")
 def first_time(request: HttpRequest) -> HttpResponse:
     """Set a password with a code from the administrator."""
-    form, now, address, status = PasswordForm(request.POST or None), timezone.now(), _address(request), 200
+    form, now, address, status = PasswordForm(request.POST or None), timezone.now(), slowing.address_of(request), 200
     if request.method == "POST":
         status = 422
         name = str(request.POST.get("sign_in", ""))[:60].lower()
@@ -106,8 +103,7 @@ def first_time(request: HttpRequest) -> HttpResponse:
                 messages.info(request, gettext("Your password is set. Sign in with it."))
                 return HttpResponseRedirect("/sign-in/")
             slowing.failed(name, address, now)
-            note(request, "a sign-in that does not fit")
-            log.warning("refused: a set-up code that does not fit, for %s", name)
+            note(request, "a set-up code that does not fit")
             form.add_error("code", gettext("Name and code do not fit together, or the code is too old or used."))
     return render(request, "access/first-time.html", {"form": form}, status=status)
 
@@ -141,10 +137,6 @@ def language(request: HttpRequest) -> HttpResponse:
 
 def _page(request: HttpRequest, form: SignInForm, status: int) -> HttpResponse:
     return render(request, "access/sign-in.html", {"form": form, "next": _next(request)}, status=status)
-
-
-def _address(request: HttpRequest) -> str:
-    return str(request.META.get("REMOTE_ADDR", ""))[:45]
 
 
 def _next(request: HttpRequest) -> str:

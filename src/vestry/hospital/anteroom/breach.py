@@ -19,8 +19,7 @@ from vestry.hospital.device import device_of
 from vestry.hospital.ids import uuid7
 from vestry.hospital.record.first_aid import CALL, KINDS, SITE_WORDS, SITES, WHO, in_force
 from vestry.hospital.record.reading import entry_led_by
-from vestry.hospital.record.store import append
-from vestry.hospital.record.views import next_counter
+from vestry.hospital.record.store import append, next_counter
 
 
 class BreachForm(forms.Form):

@@ -108,7 +108,7 @@ def own_badge(request: HttpRequest) -> HttpResponse:
     person, form = visitor(request), BadgeForm()
     if request.method == "POST":
         form, now = BadgeForm(request.POST), timezone.now()
-        address = str(request.META.get("REMOTE_ADDR", ""))[:45]
+        address = slowing.address_of(request)
         if form.is_valid() and slowing.too_many(person.sign_in, address, now):
             form.add_error(None, gettext("Too many tries. Wait a quarter of an hour."))
             return _badge(request, form, 429)

@@ -101,7 +101,7 @@ def texts(request: HttpRequest) -> HttpResponse:
 @told_as_json
 def enrol(request: HttpRequest) -> HttpResponse:
     code = _text(json_body(request), "code", 40)
-    address, now = str(request.META.get("REMOTE_ADDR", ""))[:45], timezone.now()
+    address, now = slowing.address_of(request), timezone.now()
     who = f"enrol {address}"[:60]
     if slowing.too_many(who, address, now):
         return _problem(429, "code", gettext("too many wrong codes; wait a quarter of an hour"))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
@@ -11,7 +11,6 @@ from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from vestry.entry import Event
 from vestry.hospital.access.door import door
 from vestry.hospital.access.models import User
 from vestry.hospital.access.people import visitor
@@ -24,10 +23,8 @@ from vestry.hospital.desk.mapper import approved_of
 from vestry.hospital.desk.models import ProcedureVersion
 from vestry.hospital.desk.standing import standing_of
 from vestry.hospital.device import device_of
-from vestry.hospital.ids import uuid7
 from vestry.hospital.record.models import Entry
-from vestry.hospital.record.store import append
-from vestry.hospital.record.views import next_counter
+from vestry.hospital.record.store import say
 from vestry.hospital.rooms.heat_now import as_said, clock_at_opening
 from vestry.hospital.writing import writing
 from vestry.people.values import Duty
@@ -87,9 +84,11 @@ def _overridden(
     """Whether a lead gave an override for exactly this, or gives it now with reason and alternative."""
     if given_for(version, people, refused, timezone.now()):
         return True
-    said = form.cleaned_data
-    both = bool(said["override_reason"].strip() and said["override_alternative"].strip())
-    return both and visitor(request).may("override-entry")
+    return all(_words(form.cleaned_data).values()) and visitor(request).may("override-entry")
+
+
+def _words(said: dict[str, Any]) -> dict[str, str]:
+    return {"reason": said["override_reason"].strip(), "alternative": said["override_alternative"].strip()}
 
 
 def _open(
@@ -100,7 +99,7 @@ def _open(
     people: dict[Duty, User | None],
     refused: tuple[Refusal, ...],
 ) -> Entry:
-    now, device = timezone.now(), device_of(request)
+    now = timezone.now()
     payload: dict[str, Any] = {who: one.sign_in for who, one in people.items() if one} | {"drill": said["drill"]}
     if said["one_press"]:
         payload["pace"] = "one-press"
@@ -122,22 +121,7 @@ def _open(
         kinds: list[tuple[str, dict[str, Any]]] = [("opened", payload)]
         if refused:
             kinds.append(("overridden", use(_override(request, version, said, call, people, refused), entry, now)))
-        counter, clock = next_counter(device), now.astimezone(UTC).isoformat(timespec="milliseconds")
-        events = [
-            Event(
-                id=str(uuid7()),
-                entry=str(entry.pk),
-                kind=kind,
-                payload=what,
-                actor=visitor(request).sign_in,
-                device=device,
-                clock=clock,
-                counter=counter + number,
-                plan=version.plan_hash,
-            )
-            for number, (kind, what) in enumerate(kinds)
-        ]
-        append(entry, events, now)
+        say(entry, visitor(request).sign_in, device_of(request), [(kind, what, now) for kind, what in kinds], now)
     return entry
 
 
@@ -153,5 +137,4 @@ def _override(
     given = given_for(version, people, refused, now)
     if given is not None:
         return given
-    words = {"reason": said["override_reason"].strip(), "alternative": said["override_alternative"].strip()}
-    return give(version, call, people, refused, words, visitor(request), now)
+    return give(version, call, people, refused, _words(said), visitor(request), now)

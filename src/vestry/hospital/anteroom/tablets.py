@@ -14,6 +14,7 @@ from django.http import HttpRequest
 from django.utils import timezone
 
 from vestry.entry.bundle import Pin
+from vestry.hospital.access import codes
 from vestry.hospital.access.models import User
 from vestry.hospital.anteroom.models import Badge, EnrolmentCode, Identified, Tablet, TabletRevoked
 from vestry.hospital.writing import writing
@@ -24,7 +25,6 @@ IDENTIFIED = "HTTP_VESTRY_IDENTIFIED"
 CODE_FOR = timedelta(minutes=15)
 IDENTIFIED_FOR = timedelta(hours=14)
 # Without what is mistaken for something else when it is read aloud or written down.
-_LETTERS = "ABCDEFGHJKMNPQRTUVWXYZ2346789"
 CODE_LENGTH = 10
 
 
@@ -38,7 +38,7 @@ def _hash(secret: str) -> str:
 
 def new_code(name: str, by: User, now: datetime) -> str:
     """A code for one tablet of this name. It is told once and not kept."""
-    code = "".join(secrets.choice(_LETTERS) for _ in range(CODE_LENGTH))
+    code = codes.new_code(CODE_LENGTH)
     with writing():
         EnrolmentCode.objects.create(code_hash=_hash(code), name=name, by=by, at=now)
     return code
@@ -46,10 +46,11 @@ def new_code(name: str, by: User, now: datetime) -> str:
 
 def enrol(code: str, now: datetime) -> tuple[Tablet, str] | None:
     """The tablet that this code enrols, and its token; None where the code is unknown, used or too old."""
-    plain = "".join(letter for letter in code.upper() if letter.isalnum())
     token = secrets.token_urlsafe(32)
     with writing():
-        found = EnrolmentCode.objects.filter(code_hash=_hash(plain), at__gt=now - CODE_FOR, tablet=None).first()
+        found = EnrolmentCode.objects.filter(
+            code_hash=_hash(codes.plain(code)), at__gt=now - CODE_FOR, tablet=None
+        ).first()
         if found is None:
             return None
         tablet = Tablet.objects.create(id=uuid.uuid4(), name=found.name, code=found, token_hash=_hash(token), at=now)

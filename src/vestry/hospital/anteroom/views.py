@@ -26,8 +26,7 @@ from vestry.hospital.ids import uuid7
 from vestry.hospital.record.mapper import led_of
 from vestry.hospital.record.models import Entry
 from vestry.hospital.record.reading import entry_led_by, entry_seen_by
-from vestry.hospital.record.store import append, events_of
-from vestry.hospital.record.views import next_counter
+from vestry.hospital.record.store import append, events_of, next_counter
 
 
 @never_cache

@@ -15,7 +15,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from vestry.entry import LANE_TASKS, Event
+from vestry.entry import LANE_TASKS
 from vestry.hospital.access.door import door
 from vestry.hospital.access.people import visitor
 from vestry.hospital.anteroom.screen import LANE_WORDS
@@ -24,10 +24,8 @@ from vestry.hospital.board.looking import MOST, Looked, look
 from vestry.hospital.board.models import NAMES, BoardChoice, CaseConfirmed
 from vestry.hospital.board.showing import MOST_OF_TWO, MOST_ROWS, Part, clock, part_of
 from vestry.hospital.device import device_of
-from vestry.hospital.ids import uuid7
 from vestry.hospital.record.models import Entry
-from vestry.hospital.record.store import append
-from vestry.hospital.record.views import next_counter
+from vestry.hospital.record.store import say
 from vestry.hospital.writing import writing
 
 THEMES = ("dark", "light")
@@ -153,24 +151,8 @@ def _press(request: HttpRequest, said: dict[str, Any]) -> None:
 
 
 def _say(request: HttpRequest, entry: Entry, kind: str, payload: dict[str, Any]) -> None:
-    device, now = device_of(request), timezone.now()
-    append(
-        entry,
-        [
-            Event(
-                id=str(uuid7()),
-                entry=str(entry.pk),
-                kind=kind,
-                payload=payload,
-                actor=visitor(request).sign_in,
-                device=device,
-                clock=now.isoformat(timespec="milliseconds"),
-                counter=next_counter(device),
-                plan=entry.version.plan_hash,
-            )
-        ],
-        now,
-    )
+    now = timezone.now()
+    say(entry, visitor(request).sign_in, device_of(request), [(kind, payload, now)], now)
 
 
 # ---- how the unit wants it ----

@@ -8,13 +8,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import uuid
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from typing import Any
 
 from vestry.entry import BadEvent, EntryState, Led, contradictions, fold
 from vestry.entry import Event as EventValue
 from vestry.entry.chains import FIRST
+from vestry.hospital.ids import uuid7
 from vestry.hospital.record import chain
 from vestry.hospital.record.closing import tell
 from vestry.hospital.record.mapper import led_of, to_row, to_value
@@ -44,6 +47,13 @@ class Stored:
 
 def append(entry: Entry, events: Sequence[EventValue], now: datetime) -> Stored:
     """Store these events of an entry. BadEvent when one says otherwise than the record under the same id."""
+    stored = _store(entry, events, now)
+    if stored.new:
+        tell(entry)
+    return stored
+
+
+def _store(entry: Entry, events: Sequence[EventValue], now: datetime) -> Stored:
     led = led_of(entry.version)
     with writing():
         there = {str(row.client_id): row for row in Event.objects.filter(client_id__in=[one.id for one in events])}
@@ -63,9 +73,42 @@ def append(entry: Entry, events: Sequence[EventValue], now: datetime) -> Stored:
             new.append(event.id)
         if new:
             _keep(entry, led)
-    if new:
-        tell(entry)
     return Stored(tuple(new), tuple(event.id for event in events if event.id not in new))
+
+
+def say(
+    entry: Entry, actor: str, device: str, said: Sequence[tuple[str, Mapping[str, Any], datetime]], now: datetime
+) -> Stored:
+    """Store what was said on a page: kind, payload and when of each. The server gives ids, and counts for the device.
+
+    It counts under the writer's lock, so that two presses at once do not get the same number.
+    """
+    with writing():
+        first = next_counter(device)
+        events = [
+            EventValue(
+                id=str(uuid7()),
+                entry=str(entry.pk),
+                kind=kind,
+                payload=payload,
+                actor=actor,
+                device=device,
+                clock=at.astimezone(UTC).isoformat(timespec="milliseconds"),
+                counter=first + number,
+                plan=entry.version.plan_hash,
+            )
+            for number, (kind, payload, at) in enumerate(said)
+        ]
+        stored = _store(entry, events, now)
+    if stored.new:
+        tell(entry)
+    return stored
+
+
+def next_counter(device: str) -> int:
+    """The next number of a device that does not count for itself."""
+    newest = Event.objects.filter(device=uuid.UUID(device)).order_by("-device_counter").first()
+    return newest.device_counter + 1 if newest else 1
 
 
 def events_of(entry: Entry) -> tuple[EventValue, ...]:

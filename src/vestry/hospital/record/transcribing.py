@@ -20,19 +20,17 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 
-from vestry.entry import KINDS, EntryState, Event, fold
+from vestry.entry import KINDS, EntryState, fold
 from vestry.hospital.access.door import door
 from vestry.hospital.access.models import User
 from vestry.hospital.access.people import visitor
 from vestry.hospital.anteroom.presses import done_events
-from vestry.hospital.ids import uuid7
 from vestry.hospital.record.mapper import led_of
 from vestry.hospital.record.models import Entry, paper_of
 from vestry.hospital.record.naming import Namer
 from vestry.hospital.record.paper_form import Line, LinesForm, PaperForm
 from vestry.hospital.record.reading import record_for
-from vestry.hospital.record.store import append, events_of
-from vestry.hospital.record.views import next_counter
+from vestry.hospital.record.store import events_of, say
 from vestry.hospital.writing import writing
 
 Said = tuple[str, dict[str, Any], datetime.datetime]
@@ -163,23 +161,4 @@ def _after(latest: datetime.datetime, written: datetime.time | None) -> datetime
 
 
 def _say(person: User, entry: Entry, said: list[Said]) -> None:
-    device = paper_of(entry)
-    first = next_counter(device)
-    append(
-        entry,
-        [
-            Event(
-                id=str(uuid7()),
-                entry=str(entry.pk),
-                kind=kind,
-                payload=payload,
-                actor=person.sign_in,
-                device=device,
-                clock=at.astimezone(datetime.UTC).isoformat(timespec="milliseconds"),
-                counter=first + number,
-                plan=entry.version.plan_hash,
-            )
-            for number, (kind, payload, at) in enumerate(said)
-        ],
-        timezone.now(),
-    )
+    say(entry, person.sign_in, paper_of(entry), said, timezone.now())

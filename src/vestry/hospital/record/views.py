@@ -14,17 +14,15 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.cache import never_cache
 
-from vestry.entry import Event as EventValue
 from vestry.hospital.access.door import door
 from vestry.hospital.access.people import visitor
 from vestry.hospital.device import device_of
-from vestry.hospital.ids import uuid7
 from vestry.hospital.record import exporting
 from vestry.hospital.record.kind_words import STAGES
 from vestry.hospital.record.models import Entry, Event
 from vestry.hospital.record.reading import note_read, record_for, records_for
 from vestry.hospital.record.showing import show
-from vestry.hospital.record.store import append
+from vestry.hospital.record.store import say
 
 ON_A_PAGE = 50
 READS = 20
@@ -108,24 +106,8 @@ def sign(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
 
 
 def _say(request: HttpRequest, entry: Entry, kind: str, payload: dict[str, Any]) -> None:
-    now, device = timezone.now(), device_of(request)
-    append(
-        entry,
-        [
-            EventValue(
-                id=str(uuid7()),
-                entry=str(entry.pk),
-                kind=kind,
-                payload=payload,
-                actor=visitor(request).sign_in,
-                device=device,
-                clock=now.isoformat(timespec="milliseconds"),
-                counter=next_counter(device),
-                plan=entry.version.plan_hash,
-            )
-        ],
-        now,
-    )
+    now = timezone.now()
+    say(entry, visitor(request).sign_in, device_of(request), [(kind, payload, now)], now)
 
 
 @never_cache
@@ -135,9 +117,3 @@ def contradictions(request: HttpRequest) -> HttpResponse:
     found = records_for(visitor(request)).filter(contradictions__gt=0)
     page = Paginator(found, ON_A_PAGE).get_page(request.GET.get("page"))
     return render(request, "record/contradictions.html", {"entries": page, "page": page})
-
-
-def next_counter(device: str) -> int:
-    """The next number of a device that does not count for itself."""
-    newest = Event.objects.filter(device=uuid.UUID(device)).order_by("-device_counter").first()
-    return newest.device_counter + 1 if newest else 1

@@ -1,0 +1,17 @@
+"""Codes that are handed over and typed: letters and digits that are not taken for one another."""
+
+from __future__ import annotations
+
+import secrets
+
+LETTERS = "ABCDEFGHJKMNPQRTUVWXYZ2346789"
+
+
+def new_code(length: int) -> str:
+    """A code that nobody guesses: almost five bits a sign."""
+    return "".join(secrets.choice(LETTERS) for _ in range(length))
+
+
+def plain(typed: str) -> str:
+    """What was typed, as the code was made: without case, hyphens and spaces."""
+    return "".join(letter for letter in typed.upper() if letter.isalnum())
