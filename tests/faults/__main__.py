@@ -20,8 +20,9 @@ from collections import Counter
 from pathlib import Path
 from typing import Any
 
-from tests.faults.hospital import Server, filled
-from tests.faults.run import Run, Told
+from tests.faults.hospital import filled
+from tests.faults.run import Told
+from tests.faults.worker import runs
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -44,30 +45,6 @@ def main(arguments: list[str] | None = None) -> int:
     else:
         print(said(found))
     return 0 if told and all(one.good for one in told) else 1
-
-
-def runs(template: Path, folder: Path, seeds: list[int], until: float | None) -> list[Told]:
-    """One worker's runs, one after the other, in one browser and with one server's process. Each tells its line."""
-    from playwright.sync_api import sync_playwright
-    from tests.browser.conftest import CHROMIUM, QUIET
-
-    told = []
-    server = Server(template, folder)
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=QUIET)
-        for seed in seeds:
-            if until and time.monotonic() > until:
-                break
-            run = Run(browser, server, seed)
-            try:
-                run.run()
-            except Exception as problem:
-                run.told.problems.append(f"{type(problem).__name__}: {problem}".splitlines()[0])
-            told.append(run.told)
-            print(run.told, file=sys.stderr, flush=True)
-        browser.close()
-    server.end()
-    return told
 
 
 def summary(told: list[Told]) -> dict[str, Any]:

@@ -93,6 +93,7 @@ class Tablet:
     def begin(self, code: str, badge: str, entry: str, how: str, spoil: float) -> None:
         self.begun = (badge, entry, how, spoil)
         self.wire.spoil = 0.0
+        self.page.bring_to_front()
         carried.enrol(self.page, code)
         carried.identify(self.page, badge)
         carried.take(self.page, entry, how)
@@ -103,6 +104,7 @@ class Tablet:
     def press(self) -> bool:
         """One press of those that the screen offers, as the seed has it; whether it was made."""
         chance = self.chance.random()
+        self.page.bring_to_front()  # a page behind another draws once a second, and a click waits for drawing
         try:
             screen = self.page.locator("#screen")
             kind = screen.get_attribute("data-kind", timeout=2_000)

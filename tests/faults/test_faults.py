@@ -13,8 +13,8 @@ from tests.faults.hospital import Server
 from tests.faults.planted import IN_THE_BROWSER, ON_THE_SERVER, WEB
 from tests.faults.run import Run, Told
 
-SEEDS = 12
-AT_ONCE = 3
+SEEDS = 60
+AT_ONCE = 5
 
 
 @pytest.mark.parametrize("first", range(0, SEEDS, AT_ONCE), ids=lambda first: f"seeds-{first}-{first + AT_ONCE - 1}")

@@ -39,6 +39,8 @@ def main(folder: str, planted: str = "") -> None:
     load_catalogue()
     assert wsgi.application
     amounts.warm_up = lambda: None
+    _draw_the_tablets_pictures()
+    connections.close_all()
     if planted:
         from tests.faults.planted import ON_THE_SERVER
 
@@ -70,6 +72,18 @@ def main(folder: str, planted: str = "") -> None:
     for pid in served:  # whoever asked is gone, in whatever way
         with contextlib.suppress(ProcessLookupError):
             os.killpg(pid, signal.SIGKILL)
+
+
+def _draw_the_tablets_pictures() -> None:
+    """What a server keeps after its first tablet. Drawn here once, or each start would draw it again for seconds."""
+    from vestry.hospital.access.models import User
+    from vestry.hospital.anteroom.bundling import bundle_of
+    from vestry.hospital.desk.models import ProcedureVersion
+    from vestry.hospital.record.models import Entry
+
+    someone = User.objects.first()
+    version = ProcedureVersion.objects.order_by("at").first()
+    bundle_of(Entry(version=version, wearer=someone, observer=someone, drill=True))
 
 
 def _forked(work: Callable[[], None]) -> int:
