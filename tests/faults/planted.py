@@ -41,7 +41,7 @@ class Planted:
 
 IN_THE_BROWSER: Mapping[str, Planted] = {
     "on the screen before it is kept": Planted(
-        "main.js",
+        "leading.js",
         r"const kept = await this\.keeping\.say\((\w+)\);",
         r"const kept = \1.map((one, n) => ({ ...one, counter: 1e9 + this.events.length + n }));"
         r"if (Math.random() < 0.8) await this.keeping.say(\1);",

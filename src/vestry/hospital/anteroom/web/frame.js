@@ -1,0 +1,93 @@
+// What stands around every screen of the tablet: the edge, the strip with what is not sent yet, what is in the way, a form.
+
+import { h } from "./drawing.js";
+import { spoken } from "./say.js";
+import { themeKey } from "./theme.js";
+
+const HOW = {
+  "no-network": "No network. Everything is kept on this tablet and sent later.",
+  "not-enrolled": "This tablet is not enrolled any more. It sends nothing; what it has stays on it. Tell the lead.",
+  "not-carried": "The server does not know that this tablet carries the entry. Tell the lead.",
+  server: "The server does not answer as it should. Everything is kept on this tablet and sent later.",
+  lost: "This tablet's storage was closed or cleared. Go on with the printed sheet or another tablet.",
+};
+
+export class Frame {
+  constructor() {
+    Object.assign(this, { keeping: null, sending: null, busy: false, shownAt: 0, how: "", trouble: "", counts: { unsent: 0, refused: 0 } });
+  }
+
+  put({ edge = null, strip = [], body, night = false }) {
+    document.body.classList.toggle("night", night);
+    document.getElementById("edge").replaceChildren(...[edge].flat().filter(Boolean));
+    document.getElementById("bounce").replaceChildren();
+    document.getElementById("screen").replaceChildren(...body);
+    this.stripParts = strip;
+    this.shownAt = performance.now();
+    this.strip();
+    document.querySelector("[data-primary]")?.focus({ preventScroll: true });
+  }
+
+  strip() {
+    const { unsent, refused } = this.counts;
+    const count = h("span", { class: unsent ? "unsent mark" : "unsent", id: "unsent", "data-unsent": unsent },
+      unsent ? `${unsent} not sent yet` : "all sent");
+    const bad = refused ? h("span", { class: "mark" }, `${refused} could not be stored: tell the lead`) : null;
+    document.getElementById("strip").replaceChildren(...[...(this.stripParts ?? []), count, bad].filter(Boolean));
+    const says = [this.trouble, HOW[this.how], this.jumped].filter(Boolean);
+    document.getElementById("told").replaceChildren(...says.map((one) => h("p", { class: "problem" }, one)));
+  }
+
+  async told(how) {
+    if (how !== "sending") this.how = how;
+    try {
+      this.counts = await this.keeping.counts();
+    } catch {
+      this.how = "lost";
+    }
+    this.strip();
+  }
+
+  lost() {
+    this.how = "lost";
+    this.strip();
+  }
+
+  /** A press that was not taken, because it came too soon after the last one: said, or it is pressed again unseen. */
+  bounced() {
+    document.getElementById("bounce").replaceChildren(h("p", {}, "Too soon after the last press: not taken. Press again."));
+  }
+
+  message(title, ...more) {
+    this.put({ body: [h("main", { class: "stage" }, h("div", { class: "head" },
+      h("h1", { class: "act middle" }, h("span", {}, title)), ...more, h("div", { class: "keys quiet" }, themeKey())))] });
+  }
+
+  nothingKept() {
+    this.message("This browser keeps nothing.",
+      h("p", { class: "aside" }, "Its storage is refused, full or private, so nothing that is pressed here would last. ",
+        h("a", { href: "/" }, "The plain pages"), " lead an entry while there is a network; the printed sheet always does."));
+  }
+
+  form(title, fields, says, take) {
+    const inputs = fields.map(([name, label, more]) => [label, h("input", { id: name, name, autocomplete: "off", required: true, ...more })]);
+    const problem = h("p", { class: "problem", role: "alert", hidden: true });
+    const submit = async (event) => {
+      event.preventDefault();
+      if (this.busy) return;
+      this.busy = true;
+      problem.hidden = true;
+      try {
+        const trouble = await take(...inputs.map(([, input]) => input.value.trim()));
+        if (trouble) {
+          problem.textContent = spoken(trouble);
+          problem.hidden = false;
+        }
+      } finally {
+        this.busy = false;
+      }
+    };
+    this.message(title, problem, h("form", { class: "plain", onsubmit: submit },
+      inputs.map(([label, input]) => [h("label", { for: input.id }, label), input]), h("button", { class: "go" }, says)));
+  }
+}

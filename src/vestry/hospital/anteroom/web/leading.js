@@ -1,0 +1,152 @@
+// An entry that is led: its events, the state that they make, the clocks, and what a press does.
+
+import { choose, identify } from "./arriving.js";
+import { beside } from "./breach.js";
+import { moments, rubbed, spans } from "./clocks.js";
+import { fold, ledAlong } from "./fold.js";
+import { Frame } from "./frame.js";
+import { clockNow, uuid7 } from "./keeping.js";
+import { mayBeShown, speakFor } from "./languages.js";
+import { menu } from "./menu.js";
+import { eventsOf } from "./presses.js";
+import { Shown, drawn } from "./screen.js";
+import { readStep } from "./speech.js";
+import { tickAll } from "./ticking.js";
+
+const SETTLE = 350; // milliseconds after a new screen, in which a bouncing pedal or finger still belongs to the last press
+
+export class Leading extends Frame {
+  constructor() {
+    super();
+    Object.assign(this, { bundle: null, led: null, events: [], state: null, view: null });
+  }
+
+  async lead(entry) {
+    this.bundle = await this.keeping.bundle(entry);
+    if (!this.bundle) {
+      this.trouble = "The entry that was led here is not on this tablet any more: its storage was cleared. Go on with the printed sheet or another tablet.";
+      await this.keeping.setMeta({ entry: null });
+      identify(this);
+      return;
+    }
+    if (!mayBeShown(this.bundle)) {
+      this.bundle = null;
+      this.trouble = "This entry is no drill, and its words are in a translation that nobody has reviewed. Take it again, in English.";
+      await this.keeping.setMeta({ entry: null });
+      identify(this);
+      return;
+    }
+    if (!this.quiet && speakFor(this.bundle)) return;
+    this.sending.entry = entry;
+    this.led = ledAlong(this.bundle.carried);
+    this.events = await this.keeping.events(entry);
+    this.counts = await this.keeping.counts();
+    await this.clockJumped(this.steady.reopened(this.#own()));
+    this.show();
+  }
+
+  async leave() {
+    await this.keeping.setMeta({ entry: null });
+    if (speakFor(null)) return;
+    this.sending.entry = null;
+    this.bundle = null;
+    await choose(this);
+  }
+
+  // ---- clocks ----
+
+  #own() {
+    return this.events.filter((one) => one.device === this.tablet);
+  }
+
+  tick() {
+    if (!this.bundle) return;
+    this.clockJumped(this.steady.look(Math.max(0, ...this.#own().map((one) => one.counter))));
+    tickAll();
+  }
+
+  /** Times go on being right; that the device's clock was set is said, for the record has what it told. */
+  async clockJumped(jump) {
+    if (!jump) return;
+    const minutes = Math.max(1, Math.round(Math.abs(jump.by) / 60_000));
+    this.jumped = `This tablet's clock jumped ${minutes} min ${jump.by > 0 ? "forward" : "back"}. The clocks shown here go on; the record has what it told.`;
+    this.strip();
+    await this.keeping.setMeta({ jumps: this.steady.jumps }).catch(() => {});
+  }
+
+  #at() {
+    return moments(this.events, this.steady, this.tablet);
+  }
+
+  spans() {
+    return spans(this.state, this.bundle.clocks["limit-minutes"], this.#at(), Date.now());
+  }
+
+  rubbed(step) {
+    return rubbed(this.state, step, this.#at(), Date.now());
+  }
+
+  // ---- what is shown, and what is pressed ----
+
+  show(said = []) {
+    this.state = fold(this.led, this.events);
+    this.shown = new Shown(this.bundle, this.led, this.state);
+    if (this.quiet) return;
+    const { kind, ...parts } = drawn(this, this.shown);
+    this.put(parts);
+    const screen = document.getElementById("screen");
+    screen.append(beside(this, this.view ? null : menu(this)));
+    screen.dataset.kind = kind;
+    if (said.length) screen.dataset.said = said.map((one) => one.id).join(",");
+    readStep(this.shown);
+  }
+
+  /** Something beside the steps, that no event says yet: {name, ...}. null: back to the step. */
+  open(view) {
+    if (performance.now() - this.shownAt < SETTLE) this.bounced();
+    else this.look(view);
+  }
+
+  look(view) {
+    this.view = view;
+    this.show();
+  }
+
+  async heard() {
+    if (!this.bundle || this.busy) return;
+    const before = JSON.stringify(this.state);
+    this.events = await this.keeping.events(this.bundle.entry);
+    if (JSON.stringify(fold(this.led, this.events)) === before) return;
+    this.view = null;
+    this.show();
+  }
+
+  /** One press. It is on the screen once it is on the disk; where it cannot be kept, nothing is taken, and that is said. */
+  async press(name, said, atOnce = false) {
+    if (!this.bundle) return;
+    if (this.busy || (!atOnce && name !== "stopped" && performance.now() - this.shownAt < SETTLE)) {
+      this.bounced();
+      return;
+    }
+    this.busy = true;
+    try {
+      const clock = clockNow(this.events, this.tablet);
+      const events = eventsOf(name, said, this.led, this.state).map(([kind, payload]) => ({
+        id: uuid7(), entry: this.bundle.entry, kind, payload, actor: this.person, device: this.tablet, clock, plan: this.bundle.carried.plan,
+      }));
+      const kept = await this.keeping.say(events);
+      this.events = [...this.events, ...kept];
+      if (this.trouble.startsWith("That press")) this.trouble = "";
+      this.counts = { ...this.counts, unsent: this.counts.unsent + kept.length };
+      this.view = null;
+      this.show(kept);
+    } catch (problem) {
+      const why = problem?.name === "QuotaExceededError" ? "this tablet's storage is full" : "this tablet's storage does not answer";
+      this.trouble = `That press was not taken: ${why}. Go on with the printed sheet or another tablet.`;
+      this.strip();
+    } finally {
+      this.busy = false;
+    }
+    this.sending.now();
+  }
+}
