@@ -225,6 +225,24 @@ def taken_call(staff: dict[str, Any]) -> Any:
 
 
 @pytest.fixture
+def made_up(staff: dict[str, Any]) -> Any:
+    """Disinfectant that was made up."""
+    from vestry.hospital.rooms.models import MadeUp
+
+    now = timezone.now()
+    recipe = {"from": "bleach", "gives": "0.5 %", "litres": "10", "lines": [], "notes": [], "contact": "15 min"}
+    said = {
+        "code": "room-1",
+        "form": "liquid",
+        "stock": "5",
+        "wanted": "0.5",
+        "recipe": recipe,
+        "operations": "ab" * 32,
+    }
+    return MadeUp.objects.create(**said, discard_at=now, by=staff["noor"], at=now)
+
+
+@pytest.fixture
 def feed(staff: dict[str, Any]) -> tuple[str, Any]:
     """The secret of a calendar feed of the lead's, and the feed."""
     from vestry.hospital.desk.models import CalendarFeed

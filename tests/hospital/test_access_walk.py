@@ -47,6 +47,7 @@ def addresses(
     wearer_link: str,
     rota: Any,
     roster_feed: Any,
+    made_up: Any,
 ) -> Callable[[str], str]:
     """The address of a page, with an object that is there and that the visitor is part of."""
     keys = {
@@ -63,6 +64,7 @@ def addresses(
         "stock/units/": powered_unit.pk,
         "ready/feeds/": feed[1].pk,
         "calls/": taken_call.pk,
+        "rooms/disinfectant/": made_up.pk,
         "coverage/feeds/": roster_feed[1].pk,
         "coverage/": rota.pk,
     }
@@ -131,7 +133,15 @@ def test_every_page_with_every_method_is_as_the_table_says(
     monkeypatch.setattr("vestry.hospital.desk.amounts_pages.answered", lambda *parts, **more: under_way)
     monkeypatch.setattr("vestry.hospital.record.taking_away.record_pdf", lambda *parts, **more: b"%PDF-")
     monkeypatch.setattr("vestry.hospital.record.entry_log.record_pdf", lambda *parts, **more: b"%PDF-")
-    for paper in ("sheet_pdf", "explanation_pdf", "differences_pdf", "rules_pdf", "book_pdf", "all_clear_pdf"):
+    for paper in (
+        "sheet_pdf",
+        "explanation_pdf",
+        "differences_pdf",
+        "rules_pdf",
+        "book_pdf",
+        "all_clear_pdf",
+        "posted_pdf",
+    ):
         monkeypatch.setattr(f"vestry.papers.{paper}", lambda *parts, **more: b"%PDF-")
     wrong = []
     for route, view in PAGES:

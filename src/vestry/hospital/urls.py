@@ -50,6 +50,7 @@ from vestry.hospital.registers import (
 from vestry.hospital.rooms import air as rooms_air
 from vestry.hospital.rooms import disinfectant as rooms_disinfectant
 from vestry.hospital.rooms import heat as rooms_heat
+from vestry.hospital.rooms import on_paper as rooms_on_paper
 from vestry.hospital.rooms import register as rooms_register
 from vestry.hospital.rooms import waste as rooms_waste
 
@@ -166,7 +167,9 @@ urlpatterns = [
     path("rooms/air/", rooms_air.air),
     path("rooms/turnaround/", rooms_air.turning),
     path("rooms/disinfectant/", rooms_disinfectant.disinfectant),
+    path("rooms/disinfectant/<uuid:key>/card.pdf", rooms_on_paper.card),
     path("rooms/waste/", rooms_waste.waste),
+    path("rooms/waste/on-hold.pdf", rooms_on_paper.bags_on_hold),
     path("rooms/waste/result/", rooms_waste.result),
     path("rooms/waste/release/", rooms_waste.let_go),
     path("rooms/waste/collect/", rooms_waste.collect),

@@ -9,6 +9,7 @@ amounts_pdf      how much reaches where: the tables of the desk, an AmountsSheet
 all_clear_pdf    a paper for each of those who were inside, once a hazard is ruled out
 explanation_pdf  why a verdict is what it is, with a strip of figures and the sources
 forecast_pdf     how long a stay lasts, with its charts
+posted_pdf       a paper that hangs where it is used: large lines, steps, a table to sign
 roster_pdf       who covers what, week by week
 rules_pdf        what each published rule costs or buys
 Labels, ENGLISH  the paper's own words
@@ -21,6 +22,7 @@ from vestry.papers.differences import differences_content, differences_pdf
 from vestry.papers.explanation import explanation_content, explanation_pdf, touchings
 from vestry.papers.forecast import forecast_content, forecast_pdf
 from vestry.papers.labels import ENGLISH, Labels
+from vestry.papers.posted import Posted, posted_content, posted_pdf
 from vestry.papers.roster import roster_content, roster_pdf
 from vestry.papers.rules import rules_content, rules_pdf
 from vestry.papers.sheet import Approval, NotOfThisPlan, sheet_content
@@ -34,6 +36,7 @@ __all__ = [
     "Chapter",
     "Labels",
     "NotOfThisPlan",
+    "Posted",
     "all_clear_content",
     "all_clear_pdf",
     "amounts_content",
@@ -46,6 +49,8 @@ __all__ = [
     "explanation_pdf",
     "forecast_content",
     "forecast_pdf",
+    "posted_content",
+    "posted_pdf",
     "roster_content",
     "roster_pdf",
     "rules_content",

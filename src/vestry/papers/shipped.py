@@ -27,6 +27,11 @@ def all_clear_template() -> bytes:
     return (_ROOM / "all-clear.typ").read_bytes()
 
 
+def posted_template() -> bytes:
+    """The typst source of the papers that hang where they are used."""
+    return (_ROOM / "posted.typ").read_bytes()
+
+
 def font_folder() -> str:
     """Where the shipped fonts stand."""
     return str(_ROOM / "fonts")

@@ -32,6 +32,7 @@ class BagEvent:
     number     the bag's; a `result` is of a `case` and so of every bag of it
     roles      what whoever did it may do
     stream     into which it goes: of `closed`, and the new one of `downgraded`
+    holds      what is in it;  amount: its weight or volume, as written. Both of `closed`, empty where nobody wrote it
     """
 
     id: str
@@ -45,6 +46,8 @@ class BagEvent:
     stream: str = ""
     result: Result | None = None
     reason: str = ""
+    holds: str = ""
+    amount: str = ""
 
 
 @dataclass(frozen=True)
@@ -64,6 +67,8 @@ class Bag:
     case: str = ""
     room: str = ""
     stream: str = ""
+    holds: str = ""
+    amount: str = ""
     case_result: Result | None = None
     events: tuple[BagEvent, ...] = ()
     flags: tuple[Flagged, ...] = ()
@@ -112,7 +117,15 @@ def _after(event: BagEvent, bag: Bag) -> Bag:
     if event.act == "closed":
         if bag.stands != "unknown":  # a number used again: the first bag stays what it is
             return bag
-        return replace(bag, stands="on-hold", case=event.case, room=event.room, stream=event.stream)
+        return replace(
+            bag,
+            stands="on-hold",
+            case=event.case,
+            room=event.room,
+            stream=event.stream,
+            holds=event.holds,
+            amount=event.amount,
+        )
     if event.act == "collected":
         return replace(bag, stands="collected")
     stream = event.stream if event.act == "downgraded" and event.stream else bag.stream

@@ -23,7 +23,11 @@ ROOMS = (
 )
 # Room, hours ago, pascal, seen.
 READINGS = (("room-1", 30, "-6.5", True), ("room-1", 6, "-7", True), ("room-2", 8, "-1.5", False))
-BAGS = ("HP-0001", "HP-0002", "HP-0003")
+BAGS = (
+    ("HP-0001", "Gowns and gloves", "6 kg"),
+    ("HP-0002", "Gowns, gloves and wipes", "7.5 kg"),
+    ("HP-0003", "Linen", "60 litres"),
+)
 
 
 def fill(people: dict[str, Any], now: datetime) -> None:
@@ -101,7 +105,7 @@ def _made_up(person: Any, now: datetime) -> None:
             form="liquid",
             stock="5",
             wanted="0.5",
-            recipe=recipe_of(mix_liquid(stock, wanted, Fraction(10)), {"of": bleach}),
+            recipe=recipe_of(mix_liquid(stock, wanted, Fraction(10)), {"of": bleach, "strength": stock, "stock": "5"}),
             operations=operations().digest,
             discard_at=at + timedelta(hours=24),
             note=INVENTED,
@@ -112,13 +116,15 @@ def _made_up(person: Any, now: datetime) -> None:
 
 def _bags(people: dict[str, Any], now: datetime) -> None:
     staff, lead = people["noor"], people["ingrid"]
-    for number, bag in enumerate(BAGS):
+    for number, (bag, holds, amount) in enumerate(BAGS):
         BagHappened.objects.create(
             act="closed",
             number=bag,
             case="practice-ward" if number else "earlier-case",
             room="room-1",
             stream="infectious-lined",
+            holds=holds,
+            amount=amount,
             roles=sorted(staff.roles),
             by=staff,
             at=now - timedelta(hours=20 - number),
@@ -134,7 +140,7 @@ def _bags(people: dict[str, Any], now: datetime) -> None:
     )
     BagHappened.objects.create(
         act="released",
-        number=BAGS[0],
+        number=BAGS[0][0],
         reason=INVENTED,
         roles=sorted(lead.roles),
         by=lead,

@@ -17,8 +17,11 @@ from vestry.hospital.language import words_now
 from vestry.hospital.rooms.forms import DisinfectantForm
 from vestry.hospital.rooms.mapper import operations, rooms
 from vestry.hospital.rooms.models import MadeUp
+from vestry.hospital.rooms.on_paper import card_hash, told_traps
 from vestry.hospital.writing import writing
+from vestry.papers.sheet import short_hash
 from vestry.room.dilution import CannotMake, Mix, contact_time, in_spoons, keeps, mix_liquid, mix_powder, mix_tablets
+from vestry.room.traps import traps
 
 DAY = 24.0
 
@@ -65,7 +68,7 @@ def _mixed(form: DisinfectantForm) -> Mix | None:
 
 
 def recipe_of(mix: Mix, said: Mapping[str, Any]) -> dict[str, Any]:
-    """The recipe in plain numbers and words, as it is kept and shown."""
+    """The recipe in plain numbers and words, as it is kept and shown; its traps by code and numbers."""
     words, of = words_now(), said["of"]
     contact = contact_time("surfaces", operations())
     spoons = in_spoons(mix.grams_in_all, of.id, operations()) if mix.grams_in_all is not None else None
@@ -80,6 +83,15 @@ def recipe_of(mix: Mix, said: Mapping[str, Any]) -> dict[str, Any]:
             for one in ("water-first", *(["settle"] if of.id == "hth" else []), "fresh", "contact")
         ],
         "contact": gettext("%(minutes)s min") % {"minutes": format(contact.minutes, "g")},
+        "traps": [
+            {"code": one.code} | {name: f"{float(value):.4g}" for name, value in one.numbers}
+            for one in traps(
+                mix,
+                said.get("strength"),
+                usual=not said.get("stock"),
+                in_spoons=spoons is not None,
+            )
+        ],
     }
 
 
@@ -116,12 +128,15 @@ def _page(
 ) -> HttpResponse:
     names, now = {one.code: one.name for one in rooms()}, timezone.now()
     lines = [
-        {"made": one, "room": names.get(one.code, one.code), "over": one.discard_at <= now}
+        {
+            "made": one,
+            "room": names.get(one.code, one.code),
+            "over": one.discard_at <= now,
+            "hash": short_hash(card_hash(one)),
+        }
         for one in MadeUp.objects.select_related("by")[:60]
     ]
-    return render(
-        request,
-        "rooms/disinfectant.html",
-        {"form": form, "worked_out": worked_out, "lines": lines, "rooms": names},
-        status=status,
-    )
+    context: dict[str, Any] = {"form": form, "worked_out": worked_out, "lines": lines, "rooms": names}
+    if worked_out is not None:
+        context["traps"] = list(told_traps(worked_out["traps"]))
+    return render(request, "rooms/disinfectant.html", context, status=status)

@@ -18,8 +18,10 @@ from vestry.hospital.rooms.mapper import operations, rooms
 from vestry.room.checks import ReadingRefused, checked
 from vestry.room.strength import DilutionRefused, Strength, strength
 from vestry.trade.operations_values import ChlorineProduct
-from vestry.trade.quantities import BadQuantity, flow, litres, number, pressure, volume
+from vestry.trade.quantities import BadQuantity, flow, litres, number, pressure, volume, with_unit
 
+KILOGRAMS = frozenset({"kg", "kilogram", "kilograms"})
+MOST_IN_A_BAG = 1000
 KINDS = ("isolation-new", "isolation-existing", "other")
 
 
@@ -232,10 +234,29 @@ class CloseBagForm(OfRooms):
     )
     room = forms.ChoiceField(label=_("From"))
     stream = forms.ChoiceField(label=_("Stream"), widget=forms.RadioSelect)
+    holds = forms.CharField(
+        label=_("What is in it"), max_length=120, required=False, help_text=_("Never a name: gowns and gloves, linen")
+    )
+    amount = forms.CharField(
+        label=_("Weight or volume"), max_length=40, required=False, help_text=_("With its unit: 6 kg, 60 litres")
+    )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         _streams(self.fields["stream"])
+
+    def clean_amount(self) -> str:
+        text: str = self.cleaned_data["amount"]
+        if text:
+            try:
+                value, unit = with_unit(text)
+                if unit not in KILOGRAMS:
+                    value = litres(text) if unit else Fraction(0)
+            except BadQuantity as bad:
+                raise forms.ValidationError(str(bad)) from None
+            if not 0 < value <= MOST_IN_A_BAG:
+                raise forms.ValidationError(gettext("A weight in kg or a volume with its unit, above 0."))
+        return text
 
 
 class ResultForm(forms.Form):

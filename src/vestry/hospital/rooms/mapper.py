@@ -34,6 +34,8 @@ def event_of(row: BagHappened) -> BagEvent:
         stream=row.stream,
         result=row.result or None,  # type: ignore[arg-type]
         reason=row.reason,
+        holds=row.holds or "",
+        amount=row.amount or "",
     )
 
 

@@ -153,7 +153,10 @@ class MadeUp(Once):
 
 
 class BagHappened(Once):
-    """An event of vestry.room.bags, as it came. Roles are those that the person had then."""
+    """An event of vestry.room.bags, as it came. Roles are those that the person had then.
+
+    holds, amount   what is in it, its weight or volume as it was written; None where nobody wrote it
+    """
 
     id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
     act = models.CharField(max_length=12)
@@ -162,6 +165,8 @@ class BagHappened(Once):
     room = models.SlugField(max_length=40, blank=True)
     stream = models.CharField(max_length=120, blank=True)
     result = models.CharField(max_length=12, blank=True)
+    holds = models.CharField(max_length=120, null=True)
+    amount = models.CharField(max_length=40, null=True)
     reason = models.TextField(blank=True)
     roles = models.JSONField()
     by = models.ForeignKey(_PERSON, on_delete=models.PROTECT, related_name="+")

@@ -20,7 +20,9 @@ from vestry.hospital.language import words_now
 from vestry.hospital.rooms.forms import CloseBagForm, CollectForm, LetGoForm, ResultForm
 from vestry.hospital.rooms.mapper import bags, operations, rooms
 from vestry.hospital.rooms.models import BagHappened
+from vestry.hospital.rooms.on_paper import list_hash
 from vestry.hospital.writing import writing
+from vestry.papers.sheet import short_hash
 from vestry.room.bags import Act, Bag, cannot
 from vestry.room.waste import amounts, routed, who_may
 from vestry.sequence import Policy
@@ -45,7 +47,8 @@ def waste(request: HttpRequest) -> HttpResponse:
     if not form.is_valid():
         return _page(request, close=form)
     said = form.cleaned_data
-    return _happened(request, "closed", **{name: said[name] for name in ("number", "case", "room", "stream")})
+    told = ("number", "case", "room", "stream", "holds", "amount")
+    return _happened(request, "closed", **{name: said[name] for name in told})
 
 
 @door(POST="tell-result")
@@ -105,6 +108,7 @@ def _page(request: HttpRequest, **filled: forms.Form) -> HttpResponse:
         "forms": context,
         "lines": [_line(one, names, words) for one in found],
         "held": sum(one.stands == "on-hold" for one in found),
+        "list": short_hash(list_hash([one for one in found if one.stands == "on-hold"])),
         "may_release": [ROLE_NAMES[role] for role in who_may("release", operations()) if role in ROLE_NAMES],  # type: ignore[index]
         "ways": _ways(words),
         "amounts": amounts(operations(), patient_days=Fraction(1)),
