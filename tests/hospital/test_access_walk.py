@@ -164,6 +164,7 @@ def _gone(route: str, answer: Any) -> bool:
         "people/<uuid:key>/",
         "people/import/<uuid:key>/",
         "stock/import/<uuid:key>/",
+        "coverage/import/<uuid:key>/",
         "ready/feeds/<str:secret>.ics",
         "coverage/feeds/<str:secret>.ics",
         "coverage/feeds/new/",

@@ -14,6 +14,7 @@ from vestry.hospital.call import lists as unit_lists
 from vestry.hospital.call import views as calls
 from vestry.hospital.coverage import asking_pages as coverage_asking
 from vestry.hospital.coverage import changing as coverage_changing
+from vestry.hospital.coverage import importing as coverage_importing
 from vestry.hospital.coverage import own as coverage_own
 from vestry.hospital.coverage import pages as coverage
 from vestry.hospital.desk import (
@@ -131,6 +132,10 @@ urlpatterns = [
     path("ready/<slug:hazard>/", ready.of_hazard),
     path("coverage/", coverage.coverage),
     path("coverage/new/", coverage_asking.new),
+    path("coverage/import/", coverage_importing.hand_in),
+    path("coverage/import/<uuid:key>/", coverage_importing.draft),
+    path("coverage/export.csv", coverage_importing.as_csv_file),
+    path("coverage/export.xlsx", coverage_importing.as_xlsx_file),
     path("coverage/mine/", coverage_own.mine),
     path("coverage/feeds/new/", coverage_own.new_feed),
     path("coverage/feeds/<uuid:key>/end/", coverage_own.end_feed),

@@ -87,5 +87,17 @@ SORTS: Mapping[str, Sort] = {
                 Column("per-scan"),
             ),
         ),
+        Sort(
+            "rota",
+            "Rota",
+            (
+                Column("person", True),
+                Column("date", True),
+                Column("shift"),
+                Column("from"),
+                Column("to"),
+                Column("role"),
+            ),
+        ),
     )
 }

@@ -142,7 +142,7 @@ def as_xlsx(sheets: Iterable[tuple[str, Iterable[str], Rows]]) -> bytes:
     return out.getvalue()
 
 
-def _file(content: bytes, name: str, kind: str) -> HttpResponse:
+def file_answer(content: bytes, name: str, kind: str) -> HttpResponse:
     response = HttpResponse(content, content_type=kind)
     response["Content-Disposition"] = f'attachment; filename="{name}"'
     return response
@@ -167,23 +167,23 @@ def _lists(request: HttpRequest) -> list[str]:
 def people_csv(request: HttpRequest) -> HttpResponse:
     sort = request.GET.get("of", "people")
     sort = sort if sort in _lists(request) else "people"
-    return _file(as_csv(heads_of(sort), OF_PEOPLE[sort]()), f"{sort}.csv", CSV)
+    return file_answer(as_csv(heads_of(sort), OF_PEOPLE[sort]()), f"{sort}.csv", CSV)
 
 
 @door(GET="export-register")
 def people_xlsx(request: HttpRequest) -> HttpResponse:
     sheets = [(SORTS[one].title[:31], heads_of(one), OF_PEOPLE[one]()) for one in _lists(request)]
-    return _file(as_xlsx(sheets), "people.xlsx", XLSX)
+    return file_answer(as_xlsx(sheets), "people.xlsx", XLSX)
 
 
 @door(GET="export-stock")
 def stock_csv(request: HttpRequest) -> HttpResponse:
     if request.GET.get("of") == "ledger":
-        return _file(as_csv(LEDGER, ledger_rows()), "ledger.csv", CSV)
-    return _file(as_csv(heads_of("stock"), stock_rows()), "stock.csv", CSV)
+        return file_answer(as_csv(LEDGER, ledger_rows()), "ledger.csv", CSV)
+    return file_answer(as_csv(heads_of("stock"), stock_rows()), "stock.csv", CSV)
 
 
 @door(GET="export-stock")
 def stock_xlsx(request: HttpRequest) -> HttpResponse:
     sheets = [("Stock", heads_of("stock"), stock_rows()), ("Ledger", LEDGER, ledger_rows())]
-    return _file(as_xlsx(sheets), "stock.xlsx", XLSX)
+    return file_answer(as_xlsx(sheets), "stock.xlsx", XLSX)

@@ -105,7 +105,9 @@ def _hand_in(request: HttpRequest, sorts: tuple[str, ...], address: str) -> Http
         problems = [RowProblem(0, "", too_large(handler.too_large))]
     elif request.method == "POST" and form.is_valid():
         try:
-            return HttpResponseRedirect(f"{address}{_draft(form, user).pk}/")
+            rows = read_file(form.cleaned_data["file"].read())
+            read_rows(form.cleaned_data["sort"], rows, form.cleaned_data["date_order"])
+            return HttpResponseRedirect(f"{address}{keep_draft(form, rows, user).pk}/")
         except BadFile as bad:
             problems = bad.problems
     columns = [SORTS[one] for one, _ in known]
@@ -113,11 +115,9 @@ def _hand_in(request: HttpRequest, sorts: tuple[str, ...], address: str) -> Http
     return render(request, "registers/import.html", context, status=422 if request.method == "POST" else 200)
 
 
-def _draft(form: forms.Form, by: User) -> ImportDraft:
-    """The rows, kept until they are taken or a day has passed. BadFile where they cannot be."""
+def keep_draft(form: forms.Form, rows: list[Row], by: User) -> ImportDraft:
+    """The rows, kept until they are taken or a day has passed."""
     said = form.cleaned_data
-    rows = read_file(said["file"].read())
-    read_rows(said["sort"], rows, said["date_order"])
     with writing():
         ImportDraft.objects.filter(at__lt=timezone.now() - KEPT).delete()
         return ImportDraft.objects.create(

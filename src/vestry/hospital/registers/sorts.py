@@ -78,7 +78,7 @@ def names_of(pairs: Iterable[tuple[str, str]]) -> dict[str, str]:
 
 def read_rows(sort: str, rows: list[Row], order: DateOrder) -> Read:
     """What these rows would change. BadFile with every problem of every row; then nothing of it may be taken."""
-    problems = _column_problems(SORTS[sort], rows)
+    problems = column_problems(SORTS[sort], rows)
     if problems:
         raise BadFile(problems)
     read, problems = READERS[sort]([Cells(row, order) for row in rows])
@@ -87,7 +87,8 @@ def read_rows(sort: str, rows: list[Row], order: DateOrder) -> Read:
     return read
 
 
-def _column_problems(sort: Sort, rows: list[Row]) -> list[RowProblem]:
+def column_problems(sort: Sort, rows: list[Row]) -> list[RowProblem]:
+    """Columns that are strange, and cells that have to be filled in and are not."""
     known = {one.name for one in sort.columns}
     problems: list[RowProblem] = []
     strange = {name for row in rows for name in row.cells} - known
