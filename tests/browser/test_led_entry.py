@@ -15,12 +15,26 @@ from tests.browser.test_offline import record_of
 pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.timeout(300)]
 
 
+def own_hold_card(lead: Any) -> None:
+    """The unit's own hold card, written at the desk before the entry is opened; once for all tests here."""
+    lead.goto("/own-texts/hold-card/")
+    assert serious(lead) == []
+    if lead.get_by_text("The unit's own text, version").count():
+        return
+    lead.get_by_label("Sentences, one a line").fill("Arms out, and wait.\nWe call the shift lead together.")
+    lead.get_by_label("Reason").fill("As practised here")
+    lead.get_by_role("button", name="Put it in force").click()
+    lead.get_by_text("The unit's own text, version").wait_for()
+
+
 @pytest.fixture
 def tablet(signed_in: Any, hospital: Any) -> tuple[Any, str]:
     """A tablet that carries an open entry, and may be relieved by Ilse."""
     observer = signed_in("tomas")
     carried.set_badge(observer, "HP-tomas", hospital.password)
     carried.set_badge(signed_in("ilse"), "HP-ilse", hospital.password)
+    lead = signed_in("ingrid")
+    own_hold_card(lead)
     observer.goto("/procedures/")
     start(observer)
     entry = observer.url.split("/")[-2]
@@ -28,7 +42,7 @@ def tablet(signed_in: Any, hospital: Any) -> tuple[Any, str]:
     signed_in.contexts.append(context)
     page = context.new_page()
     page.on("pageerror", lambda error: signed_in.complaints.append(str(error)))
-    carried.enrol(page, carried.new_code(signed_in("ingrid"), "Anteroom 2"))
+    carried.enrol(page, carried.new_code(lead, "Anteroom 2"))
     carried.identify(page, "HP-tomas")
     carried.take(page, entry)
     return page, entry
@@ -128,6 +142,10 @@ def test_an_entry_by_pedal_alone_with_what_stands_beside_the_steps(tablet: Any, 
     page.get_by_role("button", name="Choose").click()
     carried.press(page, "[data-press=soiling]")
     assert carried.kind(page) == "hold-card"
+    assert page.locator("h1").inner_text() == "Arms out, and wait."
+    page.get_by_text("We call the shift lead together.").wait_for()
+    assert "Ingrid Vell" in page.locator("[data-own=true]").inner_text()
+    readable(page)
     assert "body.neck" in carried.marked(page)
     page.get_by_label("Who decided").fill("Sander Brook")
     page.get_by_label("What was decided").fill("Wiped, go on")

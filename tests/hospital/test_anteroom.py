@@ -307,3 +307,17 @@ def test_an_unbroken_group_is_one_press_and_every_step_is_recorded(tablet: Table
     kinds = [row.kind for row in Row.objects.all()]
     assert kinds.count("read") == kinds.count("done-seen") == 3
     assert state_of(tablet.entry).position == 3
+
+
+def test_the_hold_card_says_the_units_own_words_where_it_has_written_some(at_the_shield: Tablet, staff: Any):
+    from vestry.hospital.anteroom.models import OwnTextVersion
+
+    tablet = at_the_shield
+    said = {"reason": "for tests", "by": staff["ingrid"], "at": tablet.entry.created_at}
+    OwnTextVersion.objects.create(name="hold-card", number=1, lines=["Arms out.", "We call."], **said)
+    tablet.press("stopped")
+    tablet.press("went-otherwise", events="something-else")
+    assert "Arms out." in tablet.page
+    assert "<li>We call.</li>" in tablet.page
+    assert "version 1" in tablet.page
+    assert "Stay as you are." not in tablet.page

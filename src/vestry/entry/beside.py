@@ -1,16 +1,46 @@
-"""What a bundle carries beside the procedure: usual times, prepared sequences, what crosses the door."""
+"""What a bundle carries beside the procedure: usual times, prepared sequences, what crosses the door.
+
+A prepared sequence is the unit's own text where it has written one, and a default that says so where it has not.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Annotated
+
+from pydantic import Field
 
 from vestry.entry.bundle import DoorThing, HygieneClock, Prepared
 from vestry.trade.operations import Operations
 from vestry.trade.operations_values import DoorThing as DoorThingRecord
 from vestry.trade.operations_values import HygieneTime
+from vestry.trade.values import Id, Value
 from vestry.trade.words import UnknownWord, Words
 
 PREPARED = ("unwell", "lost-air", "glove-change-inside")
+HOLD_CARD = "hold-card"
+OWN_TEXTS = (*PREPARED, HOLD_CARD)
+"""What a unit can write in its own words, besides first aid."""
+MOST_LINES = 8
+LONGEST_LINE = 140
+"""Letters. Short enough to be read at arm's length, eight of them on one screen."""
+
+
+class OwnText(Value):
+    """A text of the unit's own: short sentences, one at a time.
+
+    name         what it is called, in the language of the page
+    version      which one of its versions;   since, by: in force since (UTC), written by
+    """
+
+    id: Id
+    name: str
+    lines: tuple[Annotated[str, Field(min_length=1, max_length=LONGEST_LINE)], ...] = Field(
+        min_length=1, max_length=MOST_LINES
+    )
+    version: int = Field(ge=1)
+    since: str
+    by: str
 
 
 def hygiene_clocks(operations: Operations) -> tuple[HygieneClock, ...]:
@@ -28,13 +58,23 @@ def hygiene_clocks(operations: Operations) -> tuple[HygieneClock, ...]:
     )
 
 
-def prepared(words: Words, own: Mapping[str, tuple[str, ...]]) -> tuple[Prepared, ...]:
-    """The prepared sequences: the unit's own lines where it has them, else the default."""
-    return tuple(
-        Prepared(
-            id=one, name=words.term("prepared", one), lines=own.get(one) or _lines(words, one), own=bool(own.get(one))
-        )
-        for one in PREPARED
+def prepared(words: Words, own: Mapping[str, OwnText]) -> tuple[Prepared, ...]:
+    """The prepared sequences: the unit's own lines where it has them, else the default, marked as not the unit's.
+
+    The hold card is among them where the unit has written one: there is a default on every screen already.
+    """
+    found = [_own(own[one], words.term("prepared", one)) if one in own else default(words, one) for one in PREPARED]
+    return (*found, *([_own(own[HOLD_CARD], own[HOLD_CARD].name)] if HOLD_CARD in own else ()))
+
+
+def default(words: Words, one: str) -> Prepared:
+    """What is shipped of a prepared sequence."""
+    return Prepared(id=one, name=words.term("prepared", one), lines=_lines(words, one))
+
+
+def _own(text: OwnText, name: str) -> Prepared:
+    return Prepared(
+        id=text.id, name=name, lines=text.lines, own=True, version=text.version, since=text.since, by=text.by
     )
 
 

@@ -178,12 +178,19 @@ class Clocks(Value):
 
 
 class Prepared(Value):
-    """A short sequence for when there is no time to look for one. `own`: the unit's own text; else the default."""
+    """A short sequence for when there is no time to look for one.
+
+    own                  the unit's own text; else the default, and not the unit's
+    version, since, by   of the unit's own text: which version, in force since (UTC), written by
+    """
 
     id: Id
     name: str
     lines: tuple[str, ...]
     own: bool = False
+    version: int = 0
+    since: str = ""
+    by: str = ""
 
 
 class DoorThing(Value):

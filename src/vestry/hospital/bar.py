@@ -85,6 +85,7 @@ GROUPS = (
             _page("rooms", _("Rooms"), "see-rooms"),
             _page("heat", _("Heat"), "see-heat"),
             _page("tablets", _("Tablets"), "manage-tablets"),
+            _page("own-texts", _("Own texts"), "see-own-texts"),
         ),
     ),
     Group(

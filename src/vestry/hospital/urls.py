@@ -6,7 +6,7 @@ from django.urls import path
 
 from vestry.hospital.access import giving_pages, second_pages
 from vestry.hospital.access import views as access
-from vestry.hospital.anteroom import breach, device_pages, device_views, starting, upload, wearer_link
+from vestry.hospital.anteroom import breach, device_pages, device_views, own_texts, starting, upload, wearer_link
 from vestry.hospital.anteroom import views as anteroom
 from vestry.hospital.board import views as board
 from vestry.hospital.call import lead_pages
@@ -199,6 +199,8 @@ urlpatterns = [
     path("tablet/entries/<uuid:key>/bundle/", device_views.bundle),
     path("tablet/entries/<uuid:key>/events/", device_views.events),
     path("first-aid/", first_aid.first_aid),
+    path("own-texts/", own_texts.own_texts),
+    path("own-texts/<slug:name>/", own_texts.own_text),
     path("exposures/", exposures.exposures),
     path("exposures/<int:sequence>/taken/", exposures.take),
     path("tablet/entries/<uuid:key>/wearer-link/", wearer_link.link),

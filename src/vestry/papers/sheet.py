@@ -15,6 +15,7 @@ from typing import Any, Literal
 import segno
 
 from vestry.papers.answers import Led, answers_rows
+from vestry.papers.beside import Beside
 from vestry.papers.labels import Labels
 from vestry.papers.pictures import picture
 from vestry.sequence import Assurance, Plan, PlanStep, Route, StepState, member_states, say, states
@@ -70,6 +71,7 @@ def sheet_content(
     printed_on: str | None = None,
     call: str = "",
     answers: Sequence[Led] = (),
+    beside: Beside | None = None,
 ) -> dict[str, Any]:
     """Everything that the template lays out. NotOfThisPlan when the assurance is of another plan."""
     if assurance.plan != plan.hash:
@@ -97,6 +99,7 @@ def sheet_content(
         "qr": qr_svg(plan, approval),
         "caution": words.cautions[0],
         "answers": answers_rows(plan, answers, words, catalogue, labels),
+        "beside": beside.as_json() if beside else None,
         "front": _front(plan, assurance, words, catalogue, labels, call),
         "sheets": [
             *(_sheet(kind, plan, words, catalogue, labels) for kind in KINDS if kind in kinds and kind != "team"),

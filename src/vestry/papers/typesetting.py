@@ -10,6 +10,7 @@ from typing import Any
 import typst
 
 from vestry.papers.answers import Led
+from vestry.papers.beside import Beside
 from vestry.papers.labelled import labels_of
 from vestry.papers.labels import Labels
 from vestry.papers.sheet import KINDS, Approval, Kind, sheet_content
@@ -36,6 +37,7 @@ def sheet_pdf(
     call: str = "",
     answers: Sequence[Led] = (),
     labels: Labels | None = None,
+    beside: Beside | None = None,
 ) -> bytes:
     """The sheets of a plan as PDF/UA-1: a front, then donning and doffing as asked. Same input, same bytes.
 
@@ -43,10 +45,13 @@ def sheet_pdf(
     printed_on   the day, as text; there is no clock here
     call         whom to call after a STOP; left as a line to fill in by hand when empty
     answers      the approved answers, printed in compact form after the sheets
+    beside       a last page with the unit's own short texts
     CannotPrint when the fonts lack a sign; NotOfThisPlan when the assurance is of another plan.
     """
     labels = labels or labels_of(words)
-    content = sheet_content(plan, assurance, words, catalogue, approval, labels, kinds, unit, printed_on, call, answers)
+    content = sheet_content(
+        plan, assurance, words, catalogue, approval, labels, kinds, unit, printed_on, call, answers, beside
+    )
     return pdf(content)
 
 
@@ -62,7 +67,7 @@ def sheet_pages_png(content: dict[str, Any], ppi: int = 60, source: bytes | None
     return tuple(pages) if isinstance(pages, list) else (pages,)
 
 
-def pdf(content: dict[str, Any], source: bytes | None = None) -> bytes:
+def pdf(content: Any, source: bytes | None = None) -> bytes:
     """Content as PDF/UA-1; `source` is another template's.
 
     A warning of the typesetter counts as a failure: a sheet with a hole in it is none.
@@ -80,6 +85,26 @@ def pdf(content: dict[str, Any], source: bytes | None = None) -> bytes:
     if warnings:
         raise CannotPrint("; ".join(str(warning) for warning in warnings))
     return pages
+
+
+_TRIAL = b"""#let data = json(bytes(sys.inputs.data))
+#set document(title: "-")
+#set text(font: "Atkinson Hyperlegible Next")
+#for line in data [#line #parbreak()]
+"""
+
+
+def unprintable(lines: Sequence[str]) -> tuple[int, ...]:
+    """The places, from 0, of the lines with a sign that the paper's typefaces lack: such a line stops a whole sheet."""
+
+    def fails(some: Sequence[str]) -> bool:
+        try:
+            pdf(list(some), _TRIAL)
+        except CannotPrint:
+            return True
+        return False
+
+    return tuple(place for place, line in enumerate(lines) if fails([line])) if lines and fails(lines) else ()
 
 
 @lru_cache(maxsize=1)

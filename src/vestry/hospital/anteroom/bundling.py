@@ -18,6 +18,7 @@ from vestry.hospital.access.models import User
 from vestry.hospital.access.people import with_role
 from vestry.hospital.anteroom.clock import clocks_of
 from vestry.hospital.anteroom.models import Badge
+from vestry.hospital.anteroom.own_texts import texts_at
 from vestry.hospital.anteroom.tablets import pin_of
 from vestry.hospital.call.before import before_of
 from vestry.hospital.desk.mapper import answer_scenes_of, approved_of, own_scenes_of
@@ -49,7 +50,7 @@ def bundle_of(entry: Entry, language: str = SOURCE) -> bytes:
         carried=carries,
         people=people_of(entry),
         clocks=clocks_of(entry).model_copy(update={"hygiene": hygiene_clocks(operations())}),
-        prepared=prepared(words, {}),
+        prepared=prepared(words, texts_at(entry.created_at)),
         door_things=door_things(operations(), words),
         first_aid=first_aid.for_bundle(),
         before=before_of(entry),

@@ -1,4 +1,5 @@
-"""Rows of the tablets: codes, tablets, badges with PINs, who was identified where, which entry went to which tablet.
+"""Rows of the tablets: codes, tablets, badges with PINs, who was identified where, which entry went to which tablet;
+the unit's own texts beside the steps.
 
 All are written once. The newest badge of a person counts; a revoked tablet has a row that says so. Of a code, a token
 and a PIN only hashes are kept.
@@ -117,3 +118,22 @@ class WearerLink(Once):
 
     def __str__(self) -> str:
         return f"wearer's screen of {self.entry}"
+
+
+class OwnTextVersion(Once):
+    """A version of one of the unit's own texts (entry.beside.OWN_TEXTS): its lines. No lines: the unit took it back."""
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    name = models.CharField(max_length=30, db_index=True)
+    number = models.PositiveIntegerField()
+    lines = models.JSONField()
+    reason = models.TextField()
+    by = models.ForeignKey(_PERSON, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("name", "-number")
+        constraints = (models.UniqueConstraint(fields=["name", "number"], name="one_own_text_of_a_number"),)
+
+    def __str__(self) -> str:
+        return f"{self.name}, version {self.number}"

@@ -13,11 +13,13 @@ from django.utils.translation import gettext
 from django.views.decorators.cache import never_cache
 
 from vestry.entry import BadEvent, EntryState, Event, fold
+from vestry.entry.beside import HOLD_CARD
 from vestry.hospital.access.door import door
 from vestry.hospital.access.people import visitor
 from vestry.hospital.anteroom.checking import PlainCheck, plain_check, said_of
 from vestry.hospital.anteroom.clock import clocks_of
 from vestry.hospital.anteroom.forms import PressForm
+from vestry.hospital.anteroom.own_texts import texts_at
 from vestry.hospital.anteroom.presses import events_of as said_by
 from vestry.hospital.anteroom.screen import Screen, screen
 from vestry.hospital.desk.mapper import approved_of
@@ -50,6 +52,7 @@ def _screen_page(
             "problems": problems,
             "holds": holds,
             "before": _check_shown(entry, shown),
+            "own_card": texts_at(entry.created_at).get(HOLD_CARD) if shown.kind == "hold-card" else None,
             "fresh": fresh_ids(shown),
             "counter": next_counter(device_of(request)),
         },

@@ -19,6 +19,7 @@ from vestry.hospital import facts
 from vestry.hospital.access.door import door
 from vestry.hospital.access.models import User
 from vestry.hospital.access.people import visitor
+from vestry.hospital.anteroom.own_texts import on_paper
 from vestry.hospital.desk.forms import ApprovalForm, ReasonForm
 from vestry.hospital.desk.mapper import approved_of
 from vestry.hospital.desk.models import (
@@ -175,6 +176,7 @@ def sheet(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
         facts.catalogue_of(version.facts),
         said,
         answers=[(one.recovery, one.steps) for one in approved.answers],
+        beside=on_paper(),
     )
     response = HttpResponse(pdf, content_type="application/pdf")
     response["Content-Disposition"] = f'inline; filename="{version.procedure.slug}-version-{version.number}.pdf"'

@@ -1,6 +1,7 @@
 // A held step: what happened, the approved answer, the hold card.
 
 import { h } from "./drawing.js";
+import { whose } from "./inside.js";
 import { button, picture } from "./parts.js";
 import { capital } from "./shown.js";
 
@@ -66,8 +67,7 @@ export function holdCard(app, shown) {
   const head = before
     ? [h("h1", { class: "hold" }, h("span", {}, "Stop. Put it right.")),
        h("p", { class: "say-now" }, `${shown.given("wearer")} has not gone in. Change what is torn or wrongly on, begin donning again where needed, then go on.`)]
-    : [h("h1", { class: "hold" }, h("span", {}, "Stay as you are."), h("span", {}, "Call the shift lead.")),
-       h("p", { class: "say-now" }, "Nothing comes off. No approved answer fits: the shift lead and infection prevention decide.")];
+    : cardOf(shown);
   return [
     h("main", { class: "stage" }, h("div", { class: "head" }, happenedLine(shown), ...head), picture(shown, true)),
     h("section", { class: "tell" }, h("div", { class: "cards" },
@@ -78,5 +78,20 @@ export function holdCard(app, shown) {
       form("abandoned", () => ({ reason: why.value.trim() }),
         h("h2", {}, "End this entry here"), h("label", { for: "why" }, "Reason"), why,
         h("button", { "data-press": "abandoned" }, "End it: led otherwise from here")))),
+  ];
+}
+
+/** The unit's own hold card; where it has written none, one that says so. */
+function cardOf(shown) {
+  const own = shown.bundle.prepared?.find((one) => one.id === "hold-card" && one.own);
+  if (own) return [
+    h("h1", { class: "hold" }, h("span", {}, own.lines[0])),
+    own.lines.length > 1 ? h("ol", { class: "sequence" }, own.lines.slice(1).map((line) => h("li", {}, line))) : null,
+    whose(own),
+  ];
+  return [
+    h("h1", { class: "hold" }, h("span", {}, "Stay as you are."), h("span", {}, "Call the shift lead.")),
+    h("p", { class: "say-now" }, "Nothing comes off. No approved answer fits: the shift lead and infection prevention decide."),
+    whose({ own: false }),
   ];
 }

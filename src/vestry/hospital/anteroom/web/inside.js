@@ -15,12 +15,15 @@ const WORDS = {
   wipe: "Wiped", unwiped: "Not wiped yet", label: "Label", receiver: "Who receives it", name: "What it is",
   asksWipe: "Wipe it before it crosses.", done: "It has crossed", out_: "out", in_: "in",
   gloveTitle: "Change of gloves inside", gloveDone: "Changed, and seen",
+  own: (one) => `The unit's own text, version ${one.version ?? 0}, ${one.since ?? ""} UTC, ${one.by ?? ""}`,
   notOwn: "A default text: the unit has not approved its own yet.", none: "No order for this is approved. Call the shift lead.",
   reliefSaid: (at) => `Relief was called at ${at}.`,
 };
 
-export function notOwn(prepared) {
-  return prepared && !prepared.own ? h("p", { class: "aside" }, WORDS.notOwn) : null;
+/** Whose text it is that stands here: the unit's own, which version of it and by whom; or not the unit's. */
+export function whose(prepared) {
+  if (!prepared) return null;
+  return h("p", { class: "aside", "data-own": String(Boolean(prepared.own)) }, prepared.own ? WORDS.own(prepared) : WORDS.notOwn);
 }
 
 export function backKey(app) {
@@ -97,7 +100,7 @@ export function gloves(app, shown) {
   const one = shown.bundle.prepared?.find((text) => text.id === "glove-change-inside");
   return [
     h("main", { class: "stage bare" }, h("div", { class: "head" }, h("h1", { class: "act long" }, WORDS.gloveTitle),
-      one ? h("ol", { class: "sequence" }, one.lines.map((line) => h("li", {}, line))) : h("p", { class: "say" }, WORDS.none), notOwn(one))),
+      one ? h("ol", { class: "sequence" }, one.lines.map((line) => h("li", {}, line))) : h("p", { class: "say" }, WORDS.none), whose(one))),
     h("div", { class: "low" }, h("div", { class: "keys" }, backKey(app), button(app, "glove-changed", WORDS.gloveDone, { go: true, said: { step: shown.steps[0].id } }))),
   ];
 }

@@ -1,7 +1,7 @@
 // The wearer is unwell, or the air is lost: short, prepared, in two presses from any step.
 
 import { h } from "./drawing.js";
-import { backKey, notOwn } from "./inside.js";
+import { backKey, whose } from "./inside.js";
 import { button } from "./parts.js";
 import { answer, wornAfter } from "./offering.js";
 import { capital, time } from "./shown.js";
@@ -50,7 +50,7 @@ export function trouble(app, shown) {
       h("h1", { class: "hold" }, h("span", {}, `${capital(one?.name ?? what)}.`)),
       found ? h("p", { class: "say-now" }, WORDS.approved) : null,
       h("ol", { class: "sequence" }, lines.map((line) => h("li", {}, line))),
-      found ? null : notOwn(one),
+      found ? null : whose(one),
       h("p", { class: "aside" }, `${WORDS.held} ${time(state.held.at)}`))),
     h("section", { class: "tell" }, h("div", { class: "ways" },
       found ? button(app, "recovery-taken", WORDS.take, { go: true, said: { step, recovery: found.name } }) : null,
