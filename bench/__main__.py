@@ -21,7 +21,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from bench import amounts, cut_sets, forecast, machine, planning, proving, searching
+from bench import amounts, cut_sets, forecast, load, machine, planning, proving, searching
 from bench.measured import Measured
 from bench.page import page
 from bench.size import TINY, WHOLE, Size
@@ -38,6 +38,7 @@ BENCHMARKS: Mapping[str, Callable[[Size], Measured]] = {
     "amounts": amounts.measure,
     "prove": proving.measure,
     "forecast": forecast.measure,
+    "load": load.measure,
 }
 
 

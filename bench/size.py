@@ -18,6 +18,7 @@ class Size:
     recovered      plans whose recoveries are made
     draws          draws of amounts
     stays          stays that are played event by event, to hold the forecast against
+    entries        entries that upload at once; `databases`: on which
     proved         words that choose the cases of the proof; none: all
     report         where the report of the proof is kept (None: nowhere)
     """
@@ -31,6 +32,8 @@ class Size:
     recovered: int = 8
     draws: int = 200_000
     stays: int = 100
+    entries: int = 60
+    databases: tuple[str, ...] = ("SQLite", "PostgreSQL")
     proved: tuple[str, ...] = ()
     report: Path | None = None
 
@@ -46,5 +49,7 @@ TINY = Size(
     recovered=1,
     draws=2_000,
     stays=4,
+    entries=3,
+    databases=("SQLite",),
     proved=("hendra", "wet", "care", "belt-blower", "gown", "apron", "goggles", "hood", "change-none"),
 )

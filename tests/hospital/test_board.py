@@ -18,6 +18,7 @@ from tests.hospital import walking
 from vestry.hospital.board import looking
 from vestry.hospital.board.models import BoardChoice, CaseConfirmed
 from vestry.hospital.call.models import UnitListVersion
+from vestry.hospital.record.kept import Newest
 from vestry.hospital.record.models import Entry
 from vestry.hospital.record.store import state_of
 
@@ -191,14 +192,16 @@ def test_calls_that_are_to_be_made_stand_there_until_they_are(signed_in: Sign, v
 
 
 @pytest.mark.slow
-def test_it_is_cheap_however_many_entries_there_are(signed_in: Sign, version: Any, staff: dict[str, Any]):
+def test_it_is_cheap_however_many_entries_there_are(
+    signed_in: Sign, version: Any, staff: dict[str, Any], monkeypatch: pytest.MonkeyPatch
+):
     """Payload and number of queries, with one entry and with many; the second time nothing is folded again."""
     client, counts = signed_in("sander"), []
     for many in (1, 12):
         for _ in range(many):
             walking.into_the_room(walking.open_entry(version, staff["noor"], staff["tomas"]), 30)
         client.get("/board/now/")  # what is made once is made
-        looking._KEPT.clear()
+        monkeypatch.setattr(looking, "STATES", Newest(600))
         with CaptureQueriesContext(connection) as cold:
             assert len(client.get("/board/now/").content) < LARGEST
         with CaptureQueriesContext(connection) as warm:

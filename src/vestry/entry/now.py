@@ -74,19 +74,25 @@ class Now:
     # ---- where the entry stands ----
 
     def position(self) -> int:
-        done = (number for number, step in enumerate(self.course.steps) if not self.of(step.id).done)
-        return next(done, len(self.course.steps))
+        # Asked for at nearly every event: what is not recorded is not made only to be asked whether it is done.
+        name, steps = self.course.name, self.steps
+        for number, step in enumerate(self.course.steps):
+            record = steps.get((name, step.id))
+            if record is None or record.done_at is None:
+                return number
+        return len(self.course.steps)
 
     def of(self, step: str) -> StepRecord:
-        key = (self.course.name, step)
-        return self.steps.get(key, StepRecord(self.course.name, step))
+        known = self.steps.get((self.course.name, step))
+        return StepRecord(self.course.name, step) if known is None else known
 
     def put(self, record: StepRecord) -> None:
         self.steps[record.course, record.step] = record
 
     def here(self, event: Event) -> PlanStep | None:
         """The step that the event speaks of, in the course led now; flagged when there is none."""
-        found = next((step for step in self.course.steps if step.id == event.step), None)
+        name = event.step
+        found = next((step for step in self.course.steps if step.id == name), None)
         if found is None:
             self.flag(event, "of a step that is not on the way that is led")
         return found
@@ -95,7 +101,7 @@ class Now:
         position = self.position()
         if position == len(self.course.steps):
             return False
-        return step in self.led.group(self.course, position)
+        return any(one.id == step.id for one in self.led.group(self.course, position))
 
     def unchecked(self) -> list[str]:
         """What is not confirmed, of the three that come before anyone goes in, where the plan asks for it."""

@@ -221,7 +221,7 @@ def carried_entry(request: HttpRequest, key: uuid.UUID) -> Entry:
     if not carries.exists():
         note(request, f"entry {key} is not carried by this tablet")
         raise Http404
-    return get_object_or_404(Entry.objects.select_related("version").defer("version__approved"), pk=key)
+    return get_object_or_404(Entry.objects.select_related("version", "observer").defer("version__approved"), pk=key)
 
 
 # ---- events ----

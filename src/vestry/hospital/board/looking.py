@@ -1,43 +1,31 @@
 """From the rows to what the lane is now. A few queries, however many entries there are.
 
-States are folded once for each number of events: an entry about which nothing new was said is not read again.
+States are folded once for each number of events (record/kept.py): an upload folds, and the board reads what it folded.
 """
 
 from __future__ import annotations
 
 import uuid
-from collections import OrderedDict, defaultdict
-from collections.abc import Iterable, Mapping
+from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from threading import Lock
-from typing import Any
 
 from django.db.models import Q
 
 from vestry.entry import Course, EntryState, fold
+from vestry.entry import Event as EventValue
 from vestry.entry.lane import Pass, Where, pass_of
 from vestry.entry.left_behind import Met, gone_of, met_by_next
 from vestry.entry.queue import LaneNow, lane_now
 from vestry.hospital.board.of_version import OfVersion, of_version
+from vestry.hospital.record.kept import STATES, Folded, folded_of
 from vestry.hospital.record.mapper import led_of, to_value
 from vestry.hospital.record.models import Entry, Event
 from vestry.hospital.rooms.heat_now import minutes_of
 
-
-@dataclass(frozen=True)
-class Kept:
-    """A state, and what the entry's opening says of its limit."""
-
-    state: EntryState
-    opened: Mapping[str, Any]
-
-
 OPEN_FOR, OVER_FOR = timedelta(days=3), timedelta(hours=24)
 MOST, MOST_OVER, MOST_BEFORE = 200, 40, 6
-_KEPT: OrderedDict[tuple[uuid.UUID, int], Kept] = OrderedDict()
-_MOST_KEPT = 600
-_LOCK = Lock()
 
 
 @dataclass(frozen=True)
@@ -128,31 +116,22 @@ def _entries(now: datetime) -> Iterable[Entry]:
     yield from rows.filter(over, created_at__gt=now - OVER_FOR)[:MOST_OVER]
 
 
-def _states(entries: Iterable[Entry]) -> dict[uuid.UUID, Kept]:
-    """The state of each, from what is kept or from its events: one query for all that are not kept."""
-    keys = {one.pk: (one.pk, one.events_folded) for one in entries}
-    with _LOCK:
-        found = {pk: _KEPT[key] for pk, key in keys.items() if key in _KEPT}
+def _states(entries: Iterable[Entry]) -> dict[uuid.UUID, Folded]:
+    """The state of each, as it is kept or from its events: one query for all that are not kept."""
+    found = {one.pk: known for one in entries if (known := STATES.get(one.pk, one.events_folded)) is not None}
     fresh = [one for one in entries if one.pk not in found]
-    events = defaultdict(list)
+    events: dict[uuid.UUID, list[EventValue]] = defaultdict(list)
     if fresh:
         for row in Event.objects.filter(entry__in=[one.pk for one in fresh]).order_by("sequence"):
             events[row.entry_id].append(to_value(row))
     for one in fresh:
-        opened = next((event.payload for event in events[one.pk] if event.kind == "opened"), {})
-        found[one.pk] = Kept(fold(led_of(one.version), events[one.pk]), opened)
-        _keep((one.pk, len(events[one.pk])), found[one.pk])
+        own = tuple(events[one.pk])
+        found[one.pk] = folded_of(fold(led_of(one.version), own), own)
+        STATES.put(one.pk, len(own), found[one.pk])
     return found
 
 
-def _keep(key: tuple[uuid.UUID, int], state: Kept) -> None:
-    with _LOCK:
-        _KEPT[key] = state
-        while len(_KEPT) > _MOST_KEPT:
-            _KEPT.popitem(last=False)
-
-
-def _seen(entry: Entry, kept: Kept) -> Seen:
+def _seen(entry: Entry, kept: Folded) -> Seen:
     """Its limit is the one it was opened with: the unit's, or less where heat shortened it."""
     of, state = of_version(entry.version_id), kept.state
     limit = timedelta(minutes=minutes_of(kept.opened, int(of.limit.total_seconds() // 60)))

@@ -14,11 +14,13 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
+from django.db import transaction
+
 from vestry.entry import BadEvent, EntryState, Led, contradictions, fold
 from vestry.entry import Event as EventValue
 from vestry.entry.chains import FIRST
 from vestry.hospital.ids import uuid7
-from vestry.hospital.record import chain
+from vestry.hospital.record import chain, kept
 from vestry.hospital.record.closing import tell
 from vestry.hospital.record.mapper import led_of, to_row, to_value
 from vestry.hospital.record.models import Entry, Event
@@ -57,7 +59,7 @@ def _store(entry: Entry, events: Sequence[EventValue], now: datetime) -> Stored:
     led = led_of(entry.version)
     with writing():
         there = {str(row.client_id): row for row in Event.objects.filter(client_id__in=[one.id for one in events])}
-        new: list[str] = []
+        rows: list[Event] = []
         last = Event.objects.order_by("-sequence").first()
         sequence, previous = (last.sequence, last.hash) if last else (0, FIRST)
         for event in events:
@@ -68,12 +70,13 @@ def _store(entry: Entry, events: Sequence[EventValue], now: datetime) -> Stored:
             sequence += 1
             row = to_row(event, entry, sequence, previous, now.astimezone(UTC).isoformat(timespec="milliseconds"))
             previous = chain.seal(row)
-            row.save()
             there[event.id] = row
-            new.append(event.id)
-        if new:
-            _keep(entry, led)
-    return Stored(tuple(new), tuple(event.id for event in events if event.id not in new))
+            rows.append(row)
+        if rows:
+            Event.objects.bulk_create(rows)
+            _keep(entry, led, tuple(map(to_value, rows)))
+    new = tuple(str(row.client_id) for row in rows)
+    return Stored(new, tuple(event.id for event in events if event.id not in new))
 
 
 def say(
@@ -130,15 +133,30 @@ def rebuild() -> int:
     return len(entries)
 
 
-def _keep(entry: Entry, led: Led) -> None:
-    events = events_of(entry)
+def _keep(entry: Entry, led: Led, new: tuple[EventValue, ...] = ()) -> None:
+    """Write what is listed of the entry, and keep its state once it is committed. `new`: what was just added."""
+    events = _all_of(entry, new)
     state = fold(led, events)
+    folded = kept.folded_of(state, events)
+
+    def remember() -> None:
+        kept.EVENTS.put(entry.pk, len(events), events)
+        kept.STATES.put(entry.pk, len(events), folded)
+
+    transaction.on_commit(remember)
     entry.stage, entry.position, entry.events_folded = state.stage, state.position, len(events)
     entry.entered_at, entry.left_at = (_moment(at) for at in (state.entered_at, state.left_at))
     entry.deviations, entry.late = len(state.deviations), state.transcribed
     entry.exposures = sum(one.kind == "exposure" for one in state.noted)
     entry.contradictions = len(contradictions(events))
     entry.save(update_fields=CACHE)
+
+
+def _all_of(entry: Entry, new: tuple[EventValue, ...]) -> tuple[EventValue, ...]:
+    """Every event of the entry: those that are kept in memory with the new ones, where these are all that there are."""
+    count = Event.objects.filter(entry=entry).count()
+    before = kept.EVENTS.get(entry.pk, count - len(new)) if new else None
+    return (*before, *new) if before is not None else events_of(entry)
 
 
 def _moment(at: str | None) -> datetime | None:

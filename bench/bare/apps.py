@@ -1,0 +1,8 @@
+"""The app of the bare row."""
+
+from django.apps import AppConfig
+
+
+class BareConfig(AppConfig):
+    name = "bench.bare"
+    label = "bare"
