@@ -15,7 +15,6 @@ import ast
 import io
 import json
 import os
-import re
 import sys
 from collections.abc import Iterable, Iterator
 from pathlib import Path
@@ -121,11 +120,21 @@ def in_modules(folder: Path = SHELL) -> Iterator[tuple[Message, str]]:
                 yield tuple(texts), path.relative_to(SHELL).as_posix()
 
 
+def in_lists() -> Iterator[tuple[Message, str]]:
+    """What a unit's own lists begin with: said in the language of the page as long as the unit leaves them so."""
+    from vestry.trade.first_hour import load_shipped_lists
+
+    for item in load_shipped_lists().item:
+        for text in (item.say, item.else_do):
+            if text:
+                yield (text,), "first-hour/lists.toml"
+
+
 def gathered() -> dict[Message, set[str]]:
     """Every text of pages and forms with the files in which it stands."""
     _set_up()
     found: dict[Message, set[str]] = {}
-    for message, place in (*in_templates(), *in_modules()):
+    for message, place in (*in_templates(), *in_modules(), *in_lists()):
         found.setdefault(message, set()).add(place)
     plural = {one[0] for one in found if len(one) == 2}
     for message in [one for one in found if len(one) == 1 and one[0] in plural]:
@@ -216,20 +225,10 @@ def _strings(string: Any) -> tuple[str, ...]:
 
 # ---- the tablet ----
 
-ASKED = re.compile(r"""\b(?:say|sayMany)\(\s*((?:"(?:[^"\\]|\\.)*"(?:\s*,\s*)?){1,2})""")
-
 
 def in_tablet(folder: Path = TABLET) -> dict[str, set[str]]:
-    """Every text of the tablet's modules: what they make elements of, and what they say() themselves."""
-    found = in_modules_of_tablet(folder)
-    for path in sorted(folder.glob("*.js")):
-        source = re.sub(r"^\s*(//|\*|/\*).*$", "", path.read_text("utf-8"), flags=re.M)  # examples in comments
-        for call in ASKED.finditer(source):
-            many = call[0].startswith("sayMany")
-            texts = json.loads(f"[{call[1].strip().rstrip(',')}]")
-            for text in texts if many else texts[:1]:
-                found.setdefault(text, set()).add(path.name)
-    return found
+    """Every text of the tablet's modules."""
+    return in_modules_of_tablet(folder)
 
 
 def tablet_path(language: str) -> Path:
@@ -237,20 +236,19 @@ def tablet_path(language: str) -> Path:
     return TABLET_LANGUAGES / f"{language}.json"
 
 
-def tablet_known(language: str) -> dict[str, str]:
+def tablet_known(language: str) -> dict[str, Any]:
     """The tablet's texts that a language has."""
     path = tablet_path(language)
     return json.loads(path.read_text("utf-8")) if path.is_file() else {}
 
 
-def tablet_up_to_date(language: str) -> dict[str, str]:
+def tablet_up_to_date(language: str) -> dict[str, Any]:
     """The tablet's texts as its modules ask for them."""
     before = tablet_known(language)
-    # Texts that a module no longer has stay: another that is being written may have them.
-    return {text: before.get(text, "") for text in sorted({*before, *in_tablet()})}
+    return {text: before.get(text, "") for text in sorted(in_tablet())}
 
 
-def as_json(texts: dict[str, str]) -> str:
+def as_json(texts: dict[str, Any]) -> str:
     """A catalogue of the tablet as text."""
     return json.dumps(texts, ensure_ascii=False, indent=1, sort_keys=True) + "\n"
 

@@ -173,3 +173,42 @@ def _bundle(answer: Any) -> dict[str, Any]:
 def test_the_tablet_is_told_which_languages_nobody_has_reviewed(client: Client, db: None) -> None:
     told = json.loads(client.get("/tablet/texts.json").content)["languages"]
     assert [(one["tag"], one["status"]) for one in told][:2] == [("en", "original"), ("es", "draft")]
+
+
+@pytest.mark.parametrize(("drill", "spoken"), [(True, "es"), (False, "en")])
+def test_the_wearers_screen_speaks_as_the_tablet_and_a_real_entry_in_no_draft(
+    staff: dict[str, Any], tablet: Any, opened: Callable[[bool], str], drill: bool, spoken: str
+) -> None:
+    assert tablets.set_badge(staff["tomas"], "HP-tomas", "482913", timezone.now())
+    tablet.identify("HP-tomas", "482913")
+    entry = opened(drill).split("/")[2]
+    assert tablet.get(f"/tablet/entries/{entry}/bundle/").status_code == 200
+    tablet.client.defaults["HTTP_VESTRY_LANGUAGE"] = "es"  # chosen on the tablet
+    address = tablet.post(f"/tablet/entries/{entry}/wearer-link/", {}).json()["address"]
+    place, _, asked = address.partition("?")
+    telephone = Client()
+    telephone.cookies["vestry-language"] = "es"  # and by whoever reads other pages on this telephone
+
+    for page in (telephone.get(address), telephone.get(f"{place}?in=es")):
+        assert f'<html lang="{spoken}"'.encode() in page.content
+        assert ("Traducción sin revisar".encode() in page.content) == drill
+    assert (asked == "in=es") == drill
+    assert telephone.get(f"{place}now/?in=es")["Content-Language"] == spoken
+    assert b'<html lang="en"' in telephone.get(place).content
+
+
+def test_a_list_as_it_was_shipped_is_said_in_the_language_of_the_page_and_the_units_own_as_written(
+    staff: dict[str, Any],
+) -> None:
+    from django.utils import translation
+
+    from vestry.hospital.call.models import UnitListVersion
+
+    with translation.override("es"):
+        assert UnitListVersion.shown("area")[1].items[0].say == "El asiento está limpio y en su sitio."
+        items = [{"id": "seat", "say": "The seat is clean, rub of the day", "else-do": ""}]
+        UnitListVersion.objects.create(
+            name="area", number=1, items=items, reason="ours", by=staff["ingrid"], at=timezone.now()
+        )
+        assert UnitListVersion.shown("area")[1].items[0].say == "The seat is clean, rub of the day"
+    assert UnitListVersion.in_force("signals")[1].items[1].say == "Show me stop."

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tools import messages
+from tools import messages, tablet_texts
 
 COMPLETE = (
     "es",
@@ -66,7 +66,7 @@ def test_the_catalogues_are_what_the_source_asks_for(language: str, asked: dict[
     assert [one for (one,) in texts if compiled.gettext(one) != fresh.gettext(one)] == []
 
 
-HOLES = re.compile(r"%\(\w+\)(?:02)?[sdg]|\{\w+\}")
+HOLES = re.compile(r"%\(\w+\)(?:02)?[sdg]|\{\w*\}")
 TAGS = re.compile(r"</?\w+[^>]*>")
 
 
@@ -76,7 +76,8 @@ def pairs(language: str) -> Iterator[tuple[str, str]]:
             ids: Any = one.id if isinstance(one.id, tuple | list) else (one.id,)
             strings: Any = one.string if isinstance(one.string, tuple | list) else (one.string,)
             yield from ((ids[min(place, len(ids) - 1)], string) for place, string in enumerate(strings))
-    yield from messages.tablet_known(language).items()
+    for text, said in messages.tablet_known(language).items():
+        yield from ((text, one) for one in (said.values() if isinstance(said, dict) else (said,)))
 
 
 @pytest.mark.parametrize("language", messages.languages())
@@ -145,6 +146,79 @@ def test_bare_text_is_found(template: str, text: str) -> None:
 )
 def test_text_that_is_marked_is_let_be(template: str) -> None:
     assert bare(template) == []
+
+
+# ---- nothing bare in the browser's modules ----
+
+OWN = tablet_texts.speaking(messages.TABLET)
+OTHERS = sorted((messages.SHELL / "static" / "vestry" / "web").glob("*.js"))
+
+
+@pytest.mark.parametrize("path", OWN, ids=lambda path: path.name)
+def test_no_module_of_the_tablet_has_text_that_cannot_be_translated(path: Path) -> None:
+    assert tablet_texts.bare(path.read_text("utf-8")) == [], "phrase`...`, so that it is looked up"
+
+
+@pytest.mark.parametrize("path", OWN, ids=lambda path: path.name)
+def test_a_module_that_says_something_asks_for_what_it_says_it_with(path: Path) -> None:
+    source = path.read_text("utf-8")
+    taken = set(re.findall(r"\w+", " ".join(re.findall(r'import \{([^}]*)\} from "./say.js"', source))))
+    used = set(re.findall(r"(?<![.\w])(phrase(?=`)|(?:say|sayMany|listOf|either|timeOfDay)(?=\())", source))
+    own = set(re.findall(r"(?:function|async) (\w+)\(", source))
+    assert used - own - taken == set()
+
+
+@pytest.mark.parametrize("path", OTHERS, ids=lambda path: path.name)
+def test_the_modules_of_other_pages_have_no_text_at_all(path: Path) -> None:
+    source = path.read_text("utf-8")  # what they say stands in the page, where the server has said it in its language
+    assert tablet_texts.bare(source) == []
+    assert [text for text in tablet_texts.texts_of(source) if re.search(r"[A-Z ]", text)] == []
+
+
+@pytest.mark.parametrize("language", COMPLETE)
+def test_every_text_of_the_tablet_is_said(language: str) -> None:
+    known = messages.tablet_known(language)
+    wanted = {text for path in OWN for text in tablet_texts.texts_of(path.read_text("utf-8"))}
+    assert sorted(wanted - {text for text, said in known.items() if said}) == [], "python -m tools.messages"
+
+
+@pytest.mark.parametrize(
+    ("source", "text"),
+    [
+        ('h("p", {}, "wiped")', "wiped"),  # one small word is a text too, where an element holds it
+        ('h("p", { "aria-label": "Step" })', "Step"),
+        ('const SAYS = { out: "out" };', "out"),
+        ('message("Which entry?")', "Which entry?"),
+        ('const name = one ? "the line was crossed" : null;', "the line was crossed"),
+        ("h('p', {}, phrase`step ${n} of ${count}`)", "step {} of {}"),
+        ('sayMany(n, "{} step", "{} steps")', "{} steps"),
+        ("h('p', {}, `${say(\"inside\")} ${h}`)", "inside"),
+    ],
+)
+def test_a_text_of_the_tablet_is_found(source: str, text: str) -> None:
+    assert text in tablet_texts.texts_of(source)
+
+
+@pytest.mark.parametrize(
+    "source",
+    ["h('p', {}, `step ${n}`)", "key.textContent = `${name} may go in`", "const a = `on ${`the ${n}`}`"],
+)
+def test_a_text_with_values_that_is_not_looked_up_is_found(source: str) -> None:
+    assert tablet_texts.bare(source) != []
+
+
+@pytest.mark.parametrize(
+    "source",
+    [
+        'h("div", { class: "low", "data-press": "read" })',
+        'app.press("done-seen", { step: "wipe" })',
+        'if (one.kind === "relief-called") drawing(`<svg class="a"><path d="M0,0"/></svg>`);',
+        "// a text in a comment\nfetch(`/tablet/entries/${entry}/events/`)",
+        'const NEAR = /(left|right) [a-z]"/g; import { h } from "./drawing.js";',
+    ],
+)
+def test_what_is_no_text_is_let_be(source: str) -> None:
+    assert tablet_texts.texts_of(source) == tablet_texts.bare(source) == []
 
 
 def test_no_page_asks_for_the_words_of_one_language() -> None:

@@ -8,6 +8,8 @@ from collections.abc import Mapping
 from functools import lru_cache
 from threading import Lock
 
+from django.utils import translation
+
 from vestry.contact.program import Program
 from vestry.entry.beside import door_things, hygiene_clocks, prepared
 from vestry.entry.bundle import Bundle, BundlePerson, Carried
@@ -38,10 +40,16 @@ def bundle_of(entry: Entry, language: str = SOURCE) -> bytes:
 
     language  of its words; a real entry is given none that no speaker of the trade has reviewed, whoever asks
     """
+    spoken = for_entry(language, entry.drill)
+    with translation.override(spoken):
+        return _bundle_of(entry, spoken)
+
+
+def _bundle_of(entry: Entry, spoken: str) -> bytes:
     unit = Unit.current()
     with _ONE_AT_A_TIME:  # it takes seconds the first time: two tablets of one entry ask at once
-        carries = _carried(entry.version_id, for_entry(language, entry.drill))
-    words = words_of(for_entry(language, entry.drill))
+        carries = _carried(entry.version_id, spoken)
+    words = words_of(spoken)
     made = Bundle(
         entry=str(entry.pk),
         drill=entry.drill,

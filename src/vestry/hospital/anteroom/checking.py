@@ -44,7 +44,7 @@ def plain_check(entry: Entry, led: Led, step: str) -> PlainCheck | None:
     if topic is None or topic not in CHECKS:
         return None
     name, kind = CHECKS[topic]
-    version, listed = UnitListVersion.in_force(name)
+    version, listed = UnitListVersion.shown(name)
     items = tuple(one for one in listed.items if not one.alone)
     alone = tuple(one for one in listed.items if one.alone)
     return PlainCheck(name, kind, version, items, alone, register_says(entry) if name == "person" else "")

@@ -79,13 +79,19 @@ def _picture(worn: tuple[str, ...], contaminated: tuple[str, ...], marks: _Marks
     near = replace(
         view, crop=crop, pose="standing" if pose == "leaning" else pose, title=gettext("Where to hold, near"), desc=""
     )
-    return Picture(whole, _compose(near, "near-", 260), gettext("from behind") if side == "back" else "near", *named)
+    return Picture(
+        whole, _compose(near, "near-", 260), gettext("from behind") if side == "back" else gettext("near"), *named
+    )
 
 
 def _names(surfaces: tuple[str, ...], words: Words) -> str:
     """At most two of them by name: more is not read at a glance."""
-    names = list(dict.fromkeys(re.sub(r"^(left|right) ", "", _name(one, words)) for one in surfaces))
-    return " or ".join(names[:2])
+    side = gettext("left|right")  # by which the two sides of one thing are told apart, in every form of the language
+    names = dict.fromkeys(
+        " ".join(re.sub(rf"(?<!\S)({side})(?=[ ,]|$)", "", _name(one, words)).split()).replace(" ,", ",")
+        for one in surfaces
+    )
+    return gettext(" or ").join(list(names)[:2])
 
 
 def _crop(grasp: tuple[str, ...]) -> str | None:

@@ -18,14 +18,14 @@ from typing import Any
 import segno
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
-from django.utils import timezone
+from django.utils import timezone, translation
 from django.views.decorators.cache import never_cache
 from django.views.decorators.csrf import csrf_exempt
 
 from vestry.entry import EntryState, Led, fold
 from vestry.entry.actual import actual, still_here
 from vestry.entry.courses import PLAN
-from vestry.hospital import facts
+from vestry.hospital import facts, language
 from vestry.hospital.access.door import door
 from vestry.hospital.anteroom import heard, tablets
 from vestry.hospital.anteroom.clock import clocks_of
@@ -35,7 +35,7 @@ from vestry.hospital.anteroom.picture import Picture, picture
 from vestry.hospital.anteroom.screen import Screen, screen
 from vestry.hospital.board.of_version import of_version
 from vestry.hospital.desk.mapper import approved_of
-from vestry.hospital.language import words_now
+from vestry.hospital.language import SOURCE, for_entry, words_now
 from vestry.hospital.record.mapper import led_of
 from vestry.hospital.record.models import Entry
 from vestry.hospital.record.store import events_of
@@ -54,7 +54,7 @@ class _Content:
     tablet: str | None
 
 
-_KEPT: OrderedDict[tuple[uuid.UUID, int], _Content] = OrderedDict()
+_KEPT: OrderedDict[tuple[uuid.UUID, int, str], _Content] = OrderedDict()  # by entry, events, language
 _LOCK = Lock()
 
 
@@ -85,7 +85,8 @@ def link(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     if request.method == "GET":
         return HttpResponse(status=204)
     secret, until = make(entry, tablet, timezone.now())
-    address = request.build_absolute_uri(f"/wearer/{secret}/")
+    spoken = for_entry(language.now(), entry.drill)
+    address = request.build_absolute_uri(f"/wearer/{secret}/" + (f"?in={spoken}" if spoken != SOURCE else ""))
     return JsonResponse({"address": address, "until": until.isoformat(timespec="seconds"), "code": code_of(address)})
 
 
@@ -106,7 +107,8 @@ def code_of(address: str) -> dict[str, Any]:
 @never_cache
 @door(GET="open-wearer-link")
 def page(request: HttpRequest, secret: str) -> HttpResponse:
-    _found(secret)
+    found = _found(secret)
+    _speak(request, found.entry)
     response = render(request, "anteroom/wearer-link.html")
     response["X-Robots-Tag"] = "noindex"
     return response
@@ -117,6 +119,7 @@ def page(request: HttpRequest, secret: str) -> HttpResponse:
 def now(request: HttpRequest, secret: str) -> HttpResponse:
     """What it shows; without a body where that is what the screen has (`have`)."""
     found = _found(secret)
+    _speak(request, found.entry)
     content = _content(found.entry_id, found.entry.events_folded)
     lost = content.tablet is not None and heard.silent(found.entry_id, content.tablet)
     token = f"{found.entry.events_folded}{'-' if lost else '+'}"
@@ -125,10 +128,15 @@ def now(request: HttpRequest, secret: str) -> HttpResponse:
     return JsonResponse({"token": token} | ({"kind": "tablet-lost"} if lost else content.says))
 
 
+def _speak(request: HttpRequest, entry: Entry) -> None:
+    """As the tablet spoke that made the address, whoever's telephone it is; a real entry in no unreviewed language."""
+    translation.activate(for_entry(request.GET.get("in", SOURCE), entry.drill))
+
+
 def _found(secret: str) -> WearerLink:
     found = (
         WearerLink.objects.select_related("entry")
-        .only("entry__events_folded")
+        .only("entry__events_folded", "entry__drill")
         .filter(secret_hash=_hash(secret), until__gt=timezone.now())
         .first()
     )
@@ -138,12 +146,13 @@ def _found(secret: str) -> WearerLink:
 
 
 def _content(key: uuid.UUID, folded: int) -> _Content:
+    name = key, folded, language.now()
     with _LOCK:
-        if (key, folded) in _KEPT:
-            return _KEPT[key, folded]
+        if name in _KEPT:
+            return _KEPT[name]
     made = _made(key)
     with _LOCK:
-        _KEPT[key, folded] = made
+        _KEPT[name] = made
         while len(_KEPT) > _MOST_KEPT:
             _KEPT.popitem(last=False)
     return made

@@ -33,7 +33,7 @@ def before_of(entry: Entry) -> Before:
 
 
 def _check(name: ListName) -> BundleCheck:
-    version, listed = UnitListVersion.in_force(name)
+    version, listed = UnitListVersion.shown(name)
     return BundleCheck(version=version, items=listed.items)
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from django.conf import settings
 from django.db import models
+from django.utils.translation import gettext as _
 
 from vestry.hospital.ids import uuid7
 from vestry.hospital.keeping import Once
@@ -66,6 +67,10 @@ class CallLine(Once):
         return f"{self.kind} of {self.call_id}"
 
 
+def _said(text: str) -> str:
+    return _(text) if text else ""
+
+
 class UnitListVersion(Once):
     """The unit's own list, as of one version: items of vestry.trade.first_hour.ListItem. The newest is in force."""
 
@@ -91,6 +96,13 @@ class UnitListVersion(Once):
         if newest is None:
             return 0, shipped_list(name)
         return newest.number, UnitList.model_validate({"name": name, "items": newest.items})
+
+    @classmethod
+    def shown(cls, name: ListName) -> tuple[int, UnitList]:
+        """As in_force, for reading: what the unit left as it was shipped, in the language of the page."""
+        number, listed = cls.in_force(name)
+        said = (one.model_copy(update={"say": _(one.say), "else_do": _said(one.else_do)}) for one in listed.items)
+        return number, listed.model_copy(update={"items": tuple(said)})
 
 
 class Outsider(Once):

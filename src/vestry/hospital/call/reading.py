@@ -140,7 +140,7 @@ class ReadCall:
 
     @cached_property
     def calls(self) -> tuple[ListItem, ...]:
-        return UnitListVersion.in_force("calls")[1].items
+        return UnitListVersion.shown("calls")[1].items
 
     @property
     def calls_made(self) -> int:

@@ -6,6 +6,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Any
 
+from django.utils.translation import gettext
+
 from vestry.hospital.desk.routes import route_shown
 from vestry.sequence import Assurance, Member, Plan, Route, say
 from vestry.sequence.assurance import LaneFound, MemberFound
@@ -42,12 +44,12 @@ class _TeamShower:
 
         def where(step: str) -> str:
             own = f"{member.role}.{step}"
-            return f"Step {numbers[own]}" if own in numbers else step
+            return gettext("Step %(number)s") % {"number": numbers[own]} if own in numbers else step
 
         return {
             "role": self.words.term("who", member.role),
             "wears": [self.words.item(item) for item in member.worn],
-            "missing": [" or ".join(self.words.item(item) for item in place) for place in member.missing],
+            "missing": [gettext(" or ").join(self.words.item(item) for item in place) for place in member.missing],
             "steps": [
                 {
                     "number": numbers[step.id],

@@ -16,7 +16,9 @@ from concurrent.futures import Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass, replace
 
 from django.conf import settings
+from django.utils.translation import gettext_noop
 
+from vestry.hospital.later import later
 from vestry.sequence import NoPlan
 from vestry.sequence.amounts import Asked, amounts, differ
 from vestry.sequence.amounts_found import AmountsDiffer, AmountsFound, WhatIf
@@ -33,12 +35,13 @@ _under_way: dict[str, State] = {}
 _futures: dict[str, Future[None]] = {}
 _stopping: set[str] = set()
 STAGES = {
-    "draws": "Runs",
-    "contributions": "What goes with each step: runs",
-    "unknowns": "Which estimate matters: runs",
-    "changes": "Changes",
-    "other": "The other sequence",
+    "draws": gettext_noop("Runs"),
+    "contributions": gettext_noop("What goes with each step: runs"),
+    "unknowns": gettext_noop("Which estimate matters: runs"),
+    "changes": gettext_noop("Changes"),
+    "other": gettext_noop("The other sequence"),
 }
+_COUNTED = gettext_noop("%(what)s %(done)s of %(all)s")
 
 
 class Stopped(Exception):
@@ -118,7 +121,7 @@ def answered(key: str, ask: Callable[[Progress], Found], *, again: bool = False)
             return known
         _done.pop(name, None)
         if name not in _under_way:
-            _under_way[name] = State(name, words="Waiting for its turn")
+            _under_way[name] = State(name, words=later(gettext_noop("Waiting for its turn")))
             _stopping.discard(name)
             future = None
             if not settings.PLAN_IN_PLACE:
@@ -142,13 +145,13 @@ def stop(name: str) -> bool:
 
 
 def _run(name: str, ask: Callable[[Progress], Found]) -> None:
-    said = "Beginning"
+    said = later(gettext_noop("Beginning"))
 
     def progress(stage: str, done: int, total: int) -> bool:
         nonlocal said
         if name in _stopping:
             raise Stopped(said)
-        said = f"{STAGES[stage]}{f' {done:,} of {total:,}' if total else ''}"
+        said = later(STAGES[stage]) if not total else later(_COUNTED, what=later(STAGES[stage]), done=done, all=total)
         _under_way[name] = State(name, words=said)
         return True
 
@@ -156,7 +159,7 @@ def _run(name: str, ask: Callable[[Progress], Found]) -> None:
         progress("draws", 0, 0)
         state = State(name, found=ask(progress))
     except Stopped as stopped:
-        state = State(name, why=f"Stopped at: {stopped}.", stopped=True)
+        state = State(name, why=later(gettext_noop("Stopped at: %(stage)s."), stage=stopped.args[0]), stopped=True)
     except NoPlan as none:
         state = State(name, why=str(none))
     except BadFacts as bad:

@@ -16,10 +16,12 @@ from typing import Any
 from django.conf import settings
 from django.db import close_old_connections
 from django.utils import timezone
+from django.utils.translation import gettext_noop
 
 from vestry.hospital import facts
 from vestry.hospital.desk.mapper import case_of, policy_of
 from vestry.hospital.desk.models import PlannedCase
+from vestry.hospital.later import later
 from vestry.hospital.writing import writing
 from vestry.procedure import Answer, Scene, answers_of, scenes_of
 from vestry.sequence import Assurance, Case, NoPlan, Plan, Policy, assure, plan_case, recoveries
@@ -51,12 +53,13 @@ class Report:
 def work_out(case: Case, policy: Policy, say: Any = lambda words: None) -> WorkedOut:
     """The plan, its assurance, its scenes and its answers. NoPlan and BadFacts as plan_case gives them."""
     catalogue = facts.catalogue()
-    say("Choosing the ensemble and the order")
+    say(later(gettext_noop("Choosing the ensemble and the order")))
     plan = plan_case(case, policy, catalogue)
-    say("Checking every step against the contact model")
+    say(later(gettext_noop("Checking every step against the contact model")))
     assurance = assure(plan, catalogue)
     scenes = scenes_of(plan, catalogue)
-    found = recoveries(plan, catalogue, lambda done, all_: say(f"Answers to deviations: step {done + 1} of {all_}"))
+    answering = gettext_noop("Answers to deviations: step %(one)s of %(all)s")
+    found = recoveries(plan, catalogue, lambda done, all_: say(later(answering, one=done + 1, all=all_)))
     return WorkedOut(plan=plan, assurance=assurance, scenes=scenes, answers=answers_of(plan, found, catalogue))
 
 
@@ -65,7 +68,7 @@ def plan_later(planned: PlannedCase) -> None:
     with _lock:
         if planned.pk in _progress:
             return
-        _progress[planned.pk] = "Waiting for its turn"
+        _progress[planned.pk] = later(gettext_noop("Waiting for its turn"))
     if settings.PLAN_IN_PLACE:
         _run(planned.pk, keep_connection=True)
     else:

@@ -9,8 +9,10 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 from django.conf import settings
+from django.utils.translation import gettext_noop
 
 from vestry.hospital import facts
+from vestry.hospital.later import later
 from vestry.sequence import Case, NoPlan, Policy, Weighing, weigh
 from vestry.trade import BadFacts, Catalogue
 
@@ -41,7 +43,7 @@ def weighed(case: Case, policy: Policy) -> State:
             return _done[key]
         if key in _under_way:
             return _under_way[key]
-        _under_way[key] = State(words="Waiting for its turn")
+        _under_way[key] = State(words=later(gettext_noop("Waiting for its turn")))
     if settings.PLAN_IN_PLACE:
         _run(key, case, policy, catalogue)
         return _done[key]
@@ -51,7 +53,7 @@ def weighed(case: Case, policy: Policy) -> State:
 
 def _run(key: str, case: Case, policy: Policy, catalogue: Catalogue) -> None:
     def say(done: int, all_: int) -> None:
-        _under_way[key] = State(words=f"Rule {done + 1} of {all_}")
+        _under_way[key] = State(words=later(gettext_noop("Rule %(one)s of %(all)s"), one=done + 1, all=all_))
 
     try:
         state = State(found=weigh(case, policy, catalogue, say))

@@ -1,17 +1,18 @@
 // Once the wearer is out: assistant and observer out of their own gear, the lane made ready for the next, the end.
 
 import { floor, h, icons } from "./drawing.js";
+import { phrase, sayMany, timeOfDay as time } from "./say.js";
 import { LANE_TASKS } from "./turnaround.js";
 
 const SAYS = {
-  out: (name) => `${name} is on the clean side`,
-  own: (name) => `Now ${name}'s own way out.`,
-  ownWay: (name) => `${name}'s own way out`,
+  out: (name) => phrase`${name} is on the clean side`,
+  own: (name) => phrase`Now ${name}'s own way out.`,
+  ownWay: (name) => phrase`${name}'s own way out`,
   every: "Every step is done.",
   wipe: "Wipe the tablet, its stand and the pedal. Then close the entry.",
   after: { assistant: "They helped, so their own gear may be contaminated. They go before whoever watches.",
     observer: "Last in the lane: by the mirror, with the printed sheet on the wall, or watched by someone on the clean side." },
-  observed: (name) => (name ? `Lead it, ${name} watches` : "Lead it, watched"),
+  observed: (name) => (name ? phrase`Lead it, ${name} watches` : "Lead it, watched"),
   mirror: "Lead it, by the mirror",
   notHere: "Not in this entry, because they",
   whyNot: ["stay for the next wearer", "go out with another entry"],
@@ -20,15 +21,14 @@ const SAYS = {
   close: "Close the entry",
   lane: "The lane",
   tasks: { seat: "Seat wiped", floor: "Floor wiped", bins: "Bins closed and changed", restock: "Restocked" },
-  notClear: (left) => `Not clear yet: ${left} to do. Press each when it is done.`,
-  clear: (time) => `Clear since ${time}.`,
+  notClear: (left) => sayMany(left, "Not clear yet: {} part to do. Press it when it is done.", "Not clear yet: {} parts to do. Press each when it is done."),
+  clear: (time) => phrase`Clear since ${time}.`,
   closed: "The entry is closed.",
   early: "The entry ended early.",
   leaveOn: "Leave this tablet on until everything is sent: the number stands above.",
   others: "Other entries",
 };
 
-const time = (clock) => new Date(clock).toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });
 const settled = (own) => own["done-at"] !== null || own["why-not"] !== "";
 
 function given(shown, part) {

@@ -3,7 +3,7 @@
 import { h } from "./drawing.js";
 import { languageChoice, speakFor } from "./languages.js";
 import * as pin from "./pin.js";
-import { chosen } from "./say.js";
+import { chosen, phrase } from "./say.js";
 import { ask } from "./sending.js";
 import { voiceChoice } from "./speech.js";
 
@@ -79,9 +79,9 @@ export async function choose(app) {
   const row = (entry, name, more) => h("div", { class: "card", "data-entry": entry }, h("h2", {}, name), h("p", {}, more),
     h("button", { type: "button", class: "go", "data-take": "lead", onclick: () => take(app, entry, counter, true) }, "Lead it here"),
     h("button", { type: "button", "data-take": "together", onclick: () => take(app, entry, counter, false) }, "Observe together"));
-  const own = listed.map((one) => row(one.entry, one.wearer, `${one.procedure}${one.drill ? ", drill" : ""}; observer ${one.observer}`));
+  const own = listed.map((one) => row(one.entry, one.wearer, one.drill ? phrase`${one.procedure}, drill; observer ${one.observer}` : phrase`${one.procedure}; observer ${one.observer}`));
   const here = carried.filter((one) => !listed.some((other) => other.entry === one.entry))
-    .map((one) => row(one.entry, one.people.find((who) => who.part === "wearer").name, `${one.carried.approval.title}; on this tablet already`));
+    .map((one) => row(one.entry, one.people.find((who) => who.part === "wearer").name, phrase`${one.carried.approval.title}; on this tablet already`));
   const stays = await app.keeping.meta("stays");
   app.message(own.length + here.length ? "Which entry?" : "No entry is open.",
     h("div", { class: "cards" }, own, here),

@@ -4,26 +4,27 @@
 // Of the person only may or may not reaches this page: what they answer alone is asked as one, and never kept apart.
 
 import { h, icons } from "./drawing.js";
+import { phrase } from "./say.js";
 import { sentences } from "./shown.js";
 
 const W = {
   titles: { area: "Before anyone goes in: the area", person: "Before anyone goes in: the person", signals: "Before anyone goes in: signals" },
   looks: { area: "Look, and say it", person: "Ask, and look", signals: "Show each other" },
-  inOrder: "In order", not: "Not in order", nowInOrder: "Now it is in order", of: (n, m) => `${n} of ${m}`,
+  inOrder: "In order", not: "Not in order", nowInOrder: "Now it is in order", of: (n, m) => phrase`${n} of ${m}`,
   holds: "Not in order. Nobody goes on.", todo: "What to do",
-  may: (who) => `By the registers, ${who} may go in.`,
-  mayNot: (who) => `By the registers, ${who} may not go in.`,
-  notKnown: (who) => `The registers do not say whether ${who} may go in. Ask the shift lead.`,
-  overridden: (who) => `By the registers, ${who} may not go in. A lead overrode this by name, for this entry.`,
-  drill: (who) => `By the registers, ${who} may not go in. This is a drill: go on.`,
+  may: (who) => phrase`By the registers, ${who} may go in.`,
+  mayNot: (who) => phrase`By the registers, ${who} may not go in.`,
+  notKnown: (who) => phrase`The registers do not say whether ${who} may go in. Ask the shift lead.`,
+  overridden: (who) => phrase`By the registers, ${who} may not go in. A lead overrode this by name, for this entry.`,
+  drill: (who) => phrase`By the registers, ${who} may not go in. This is a drill: go on.`,
   goOn: "Go on", leadSays: "The lead says: may", leadNot: "May not",
   reasonStays: "The reason goes to the person and to the lead, not to this screen. Someone else goes, or a lead overrides it by name.",
-  alone: (who) => `${who} answers these alone, then says only: may, or may not.`,
-  aloneMay: (who) => `${who} says: may`, aloneNot: (who) => `${who} says: may not`,
-  aloneHold: (who) => `${who} does not go in now.`, aloneWhy: "Nobody asks why. Someone else goes, or the same question again later.",
+  alone: (who) => phrase`${who} answers these alone, then says only: may, or may not.`,
+  aloneMay: (who) => phrase`${who} says: may`, aloneNot: (who) => phrase`${who} says: may not`,
+  aloneHold: (who) => phrase`${who} does not go in now.`, aloneWhy: "Nobody asks why. Someone else goes, or the same question again later.",
   again: "Asked again: may", other: "Someone else goes: end this entry", otherReason: "Someone else goes in.",
-  sum: { area: "The doffing area is ready.", person: (who) => `${who} may go in.`, signals: "Signals are agreed." },
-  sumNot: { area: "The doffing area is not all in order.", person: (who) => `${who} goes in by a named override.`, signals: "Signals are not all agreed." },
+  sum: { area: "The doffing area is ready.", person: (who) => phrase`${who} may go in.`, signals: "Signals are agreed." },
+  sumNot: { area: "The doffing area is not all in order.", person: (who) => phrase`${who} goes in by a named override.`, signals: "Signals are not all agreed." },
   confirm: { area: "Confirm the area", person: "Confirm the person", signals: "Confirm the signals" },
   put: "Put in order first", goesOn: "Not in order, overridden by name", outsider: "Outsider",
   overrideTitle: "It cannot be put right, and the patient cannot wait", overrideHow: "A shift lead or programme lead goes on by name, for this entry only. It stands in the record.",

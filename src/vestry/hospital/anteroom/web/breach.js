@@ -2,6 +2,7 @@
 // It lies over the page beside STOP, so that whatever is drawn beneath does not take it away.
 
 import { h } from "./drawing.js";
+import { phrase, say } from "./say.js";
 
 const WORDS = {
   open: "Breach or exposure",
@@ -10,7 +11,7 @@ const WORDS = {
   call: "Call",
   noText: "The unit has written no text for this. Call at once.",
   noCall: "The unit has written down nobody to call: the shift lead, then occupational health.",
-  own: (one) => `The unit's own text, of ${one.since}, ${one.by}`,
+  own: (one) => phrase`The unit's own text, of ${one.since}, ${one.by}`,
   invented: "invented for demonstration: not to be followed",
   record: "Then, for the record",
   where: "Where",
@@ -66,11 +67,11 @@ function aid(app, kind) {
   };
   put(app, h("h1", {}, WORDS.kinds[kind]),
     h("section", { class: "breach-aid" }, h("h2", {}, WORDS.now), h("p", { class: "breach-words" }, text?.text ?? WORDS.noText),
-      text ? h("p", { class: "breach-source" }, [WORDS.own(text), app.bundle.invented ? WORDS.invented : null].filter(Boolean).join(" · ")) : null),
+      text ? h("p", { class: "breach-source" }, [WORDS.own(text), app.bundle.invented ? say(WORDS.invented) : null].filter(Boolean).join(" · ")) : null),
     h("section", { class: "breach-aid" }, h("h2", {}, WORDS.call), h("p", { class: "breach-words" }, call?.text ?? WORDS.noCall)),
     h("section", {}, h("h2", {}, WORDS.record),
       choices(WORDS.where, SITES[kind].map((one) => [one, WORDS.sites[one]]), said, "site"),
-      choices(WORDS.who, people.map(([part, name]) => [part, `${names.get(app.state[part]) ?? ""}, ${name}`]), said, "who"),
+      choices(WORDS.who, people.map(([part, name]) => [part, `${names.get(app.state[part]) ?? ""}, ${say(name)}`]), said, "who"),
       first, h("div", { class: "breach-keys" },
         h("button", { type: "button", class: "go", "data-press": "exposure", onclick: () => record(true) }, WORDS.reached),
         h("button", { type: "button", "data-press": "breach", onclick: () => record(false) }, WORDS.failed))));

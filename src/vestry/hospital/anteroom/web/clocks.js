@@ -3,6 +3,8 @@
 // They inform. None of them ends a step: hands are seen dry and covered, or are not. STOP freezes what is shown; a rub that
 // was held goes on counting from where it stood, for the time inside the clock on the wall went on.
 
+import { phrase } from "./say.js";
+
 const PART = { "hand-hygiene": "hands", "disinfect-gloves": "gloves", wipe: "surfaces" };
 
 /** Milliseconds of each clock text of the entry, on the clock as it goes now. */
@@ -53,5 +55,5 @@ export function run(milliseconds) {
 
 /** Whole minutes left, or over, in words. */
 export function leftInWords(left) {
-  return left >= 0 ? `${Math.floor(left / 60_000)} min left` : `${Math.ceil(-left / 60_000)} min over the limit`;
+  return left >= 0 ? phrase`${Math.floor(left / 60_000)} min left` : phrase`${Math.ceil(-left / 60_000)} min over the limit`;
 }

@@ -1,6 +1,6 @@
 // Nodes for the screen, and the figure put together from its strokes. No text is ever read as markup but our own drawings.
 
-import { spoken } from "./say.js";
+import { listOf, phrase, say } from "./say.js";
 
 const SAID = new Set(["aria-label", "placeholder", "title"]);
 
@@ -10,10 +10,10 @@ export function h(name, attributes = {}, ...children) {
   for (const [key, value] of Object.entries(attributes)) {
     if (value === null || value === undefined || value === false) continue;
     if (key.startsWith("on")) node.addEventListener(key.slice(2), value);
-    else node.setAttribute(key, value === true ? "" : SAID.has(key) ? spoken(value) : value);
+    else node.setAttribute(key, value === true ? "" : SAID.has(key) ? say(value) : value);
   }
   const shown = children.flat(Infinity).filter((child) => child !== null && child !== undefined && child !== false);
-  node.append(...shown.map((child) => (typeof child === "string" ? spoken(child) : child)));
+  node.append(...shown.map((child) => (typeof child === "string" ? say(child) : child)));
   return node;
 }
 
@@ -43,9 +43,9 @@ export function floor(steps, position, isDone) {
     const mark = sort === "here" ? '<path class="here" d="M0,3 L13,23 H-13 Z"/>' : `<path class="${sort}" d="M0,2 V13"/>${post}`;
     return `<svg x="${at}%" overflow="visible">${mark}</svg>`;
   });
-  return drawing(
-    `<svg ${SVG} class="floor" width="100%" height="24" role="img" aria-label="Step ${position + 1} of ${count}"><line class="line" x1="0" x2="100%" y1="2" y2="2"/>${marks.join("")}</svg>`,
-  );
+  const node = drawing(`<svg ${SVG} class="floor" width="100%" height="24" role="img"><line class="line" x1="0" x2="100%" y1="2" y2="2"/>${marks.join("")}</svg>`);
+  node.setAttribute("aria-label", phrase`Step ${position + 1} of ${count}`);
+  return node;
 }
 
 /**
@@ -63,6 +63,6 @@ export function figure(carried, scene, contaminated, { plain = false, title = "T
   const said = [...contaminated].filter((one) => carried.words.surfaces[one]).map((one) => carried.words.surfaces[one]);
   node.removeAttribute("aria-hidden");
   node.setAttribute("role", "img");
-  node.setAttribute("aria-label", said.length ? `${title}. May be contaminated: ${said.join(", ")}.` : `${title}.`);
+  node.setAttribute("aria-label", said.length ? phrase`${say(title)}. May be contaminated: ${listOf(said)}.` : `${say(title)}.`);
   return node;
 }

@@ -1,7 +1,7 @@
 // What stands around every screen of the tablet: the edge, the strip with what is not sent yet, what is in the way, a form.
 
 import { h } from "./drawing.js";
-import { spoken } from "./say.js";
+import { language, reviewed, say, sayMany } from "./say.js";
 import { themeKey } from "./theme.js";
 
 const HOW = {
@@ -31,9 +31,10 @@ export class Frame {
   strip() {
     const { unsent, refused } = this.counts;
     const count = h("span", { class: unsent ? "unsent mark" : "unsent", id: "unsent", "data-unsent": unsent },
-      unsent ? `${unsent} not sent yet` : "all sent");
-    const bad = refused ? h("span", { class: "mark" }, `${refused} could not be stored: tell the lead`) : null;
-    document.getElementById("strip").replaceChildren(...[...(this.stripParts ?? []), count, bad].filter(Boolean));
+      unsent ? sayMany(unsent, "{} not sent yet", "{} not sent yet") : "all sent");
+    const bad = refused ? h("span", { class: "mark" }, sayMany(refused, "{} could not be stored: tell the lead", "{} could not be stored: tell the lead")) : null;
+    const draft = reviewed(language) ? null : h("span", { class: "mark", "data-draft": true }, "Unreviewed translation");
+    document.getElementById("strip").replaceChildren(...[...(this.stripParts ?? []), draft, count, bad].filter(Boolean));
     const says = [this.trouble, HOW[this.how], this.jumped].filter(Boolean);
     document.getElementById("told").replaceChildren(...says.map((one) => h("p", { class: "problem" }, one)));
   }
@@ -80,7 +81,7 @@ export class Frame {
       try {
         const trouble = await take(...inputs.map(([, input]) => input.value.trim()));
         if (trouble) {
-          problem.textContent = spoken(trouble);
+          problem.textContent = say(trouble);
           problem.hidden = false;
         }
       } finally {

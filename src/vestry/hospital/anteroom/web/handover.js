@@ -4,10 +4,10 @@
 import { h } from "./drawing.js";
 import { backKey } from "./inside.js";
 import * as pin from "./pin.js";
-import { capital } from "./shown.js";
+import { listOf, phrase, say } from "./say.js";
 
 const WORDS = {
-  title: "Hand over. Say this aloud.", at: (n, count) => `Step ${n} of ${count}`, worn: "Worn now", nothing: "nothing yet",
+  title: "Hand over. Say this aloud.", at: (n, count) => phrase`Step ${n} of ${count}`, worn: "Worn now", nothing: "nothing yet",
   badge: "Badge of the one who takes over", pin: "PIN", take: "Heard. I lead from here", wrong: "This badge and PIN fit nobody who may lead this entry.",
   same: "This is the one who leads already.", without: "Without badge and PIN", who: "Who takes over", recorded: "It is recorded as such, and the lead sees it.",
   many: "Too many wrong tries. Hand over by name, or wait a quarter of an hour.", by: "Hand over by name",
@@ -27,7 +27,7 @@ export function handOver(app, shown) {
   const badge = h("input", { id: "badge", maxlength: "40", autocomplete: "off", required: true });
   const number = h("input", { id: "pin", type: "password", inputmode: "numeric", maxlength: "12", autocomplete: "off", required: true });
   const problem = h("p", { class: "problem", role: "alert", hidden: true });
-  const trouble = (text) => Object.assign(problem, { textContent: text, hidden: false });
+  const trouble = (text) => Object.assign(problem, { textContent: say(text), hidden: false });
   const take = async (event) => {
     event.preventDefault();
     if (await pin.tooMany(app.keeping)) return trouble(WORDS.many);
@@ -45,7 +45,7 @@ export function handOver(app, shown) {
     h("main", { class: "stage bare" }, h("div", { class: "head" },
       h("div", { class: "who" }, h("span", { class: "on" }, WORDS.title)),
       step ? h("h1", { class: "act long" }, h("span", {}, `${WORDS.at(shown.place + 1, shown.course.steps.length)}: ${shown.line(step).short}`)) : null,
-      h("p", { class: "say" }, h("b", {}, `${WORDS.worn}: `), worn.length ? `${worn.join(", ")}.` : `${WORDS.nothing}.`), problem,
+      h("p", { class: "say" }, h("b", {}, `${say(WORDS.worn)}: `), worn.length ? `${listOf(worn)}.` : `${say(WORDS.nothing)}.`), problem,
       h("form", { class: "plain", onsubmit: take, id: "hand-over" },
         h("label", { for: "badge" }, WORDS.badge), badge, h("label", { for: "pin" }, WORDS.pin), number, h("button", { class: "go", "data-press": "observer-handed-over" }, WORDS.take)),
       others.length ? h("details", { class: "seldom" }, h("summary", {}, WORDS.without), h("form", { class: "plain", onsubmit: (event) => { event.preventDefault(); given(app, to.value, said, false); } },

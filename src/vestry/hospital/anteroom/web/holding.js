@@ -3,6 +3,7 @@
 import { h } from "./drawing.js";
 import { whose } from "./inside.js";
 import { button, picture } from "./parts.js";
+import { listOf, phrase, say, sayMany } from "./say.js";
 import { capital } from "./shown.js";
 
 export function held(app, shown) {
@@ -14,7 +15,7 @@ export function held(app, shown) {
     h("main", { class: "stage" },
       h("div", { class: "head" },
         h("h1", { class: "hold" }, h("span", {}, "Hands still."), h("span", {}, "Away from the face.")),
-        h("p", { class: "say-now" }, `Say it now. Wait until ${shown.given("wearer")} is still, then say what happened.`)),
+        h("p", { class: "say-now" }, phrase`Say it now. Wait until ${shown.given("wearer")} is still, then say what happened.`)),
       picture(shown, true)),
     h("section", { class: "tell" },
       h("h2", {}, "What happened at this step? ", h("span", {}, "The approved answer follows.")),
@@ -27,11 +28,14 @@ export function held(app, shown) {
   ];
 }
 
+const TORN = (what) => (what ? phrase`${what}: torn` : say("torn"));
+const SOILED = (what) => (what ? phrase`${what}: soiled` : say("soiled"));
+
 export function happenedLine(shown) {
   const { happened } = shown.state.held;
   const touched = happened.touched && (shown.words.surfaces[happened.touched] ?? shown.words.items[happened.touched] ?? happened.touched);
-  const what = { tear: "torn", soiling: "soiled", "zone-crossed": "the line was crossed" }[happened.kind];
-  const says = what ? (touched ? `${touched} ${what}` : what) : happened.events.map((one) => shown.event(one)).join(" · ");
+  const said = { tear: TORN, soiling: SOILED, "zone-crossed": () => say("the line was crossed") }[happened.kind];
+  const says = said ? said(touched) : happened.events.map((one) => shown.event(one)).join(" · ");
   return h("p", { class: "say-now" }, `${capital(says)}.`);
 }
 
@@ -46,10 +50,10 @@ export function answerScreen(app, shown) {
       picture(shown, true)),
     h("section", { class: "tell" }, h("div", { class: "cards" },
       answer.exposed.length ? card("contam", "May have been reached",
-        h("p", {}, capital(answer.exposed.map((one) => shown.words.surfaces[one] ?? one).join(", "))),
+        h("p", {}, capital(listOf(answer.exposed.map((one) => shown.words.surfaces[one] ?? one)))),
         h("p", {}, "First aid by the unit's own text at the end of this way out. Tell occupational health.")) : null,
       card("", "First, finish this step", h("p", {}, shown.line(at).say)),
-      card("", `Then the unit's approved answer, ${course.steps.length} steps`,
+      card("", sayMany(course.steps.length, "Then the unit's approved answer, {} step", "Then the unit's approved answer, {} steps"),
         h("ol", {}, course.steps.map((one) => h("li", {}, shown.line(one).short)))))),
     h("section", { class: "tell" }, h("div", { class: "ways" },
       button(app, "recovery-taken", "Step finished. Lead the answer", { go: true, said: { step: at.id, recovery: answer.name } }),
@@ -66,7 +70,7 @@ export function holdCard(app, shown) {
   const form = (press, said, ...inside) => h("form", { onsubmit: (event) => { event.preventDefault(); app.press(press, said()); } }, ...inside);
   const head = before
     ? [h("h1", { class: "hold" }, h("span", {}, "Stop. Put it right.")),
-       h("p", { class: "say-now" }, `${shown.given("wearer")} has not gone in. Change what is torn or wrongly on, begin donning again where needed, then go on.`)]
+       h("p", { class: "say-now" }, phrase`${shown.given("wearer")} has not gone in. Change what is torn or wrongly on, begin donning again where needed, then go on.`)]
     : cardOf(shown);
   return [
     h("main", { class: "stage" }, h("div", { class: "head" }, happenedLine(shown), ...head), picture(shown, true)),

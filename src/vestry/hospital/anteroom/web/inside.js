@@ -3,21 +3,22 @@
 import { h } from "./drawing.js";
 import { leftInWords, run } from "./clocks.js";
 import { button } from "./parts.js";
+import { phrase, say } from "./say.js";
 import { capital, time } from "./shown.js";
 import { ticking } from "./ticking.js";
 
 const WORDS = {
-  inside: (who) => `${who} is inside.`,
-  limit: (minutes) => `of ${minutes} minutes, the unit's limit`,
+  inside: (who) => phrase`${who} is inside.`,
+  limit: (minutes) => phrase`of ${minutes} minutes, the unit's limit`,
   crosses: "Something crosses the door", gloves: "Change of gloves", relief: "Relief called", out: "The way out begins",
   crossed: "Across the door so far", nothing: "Nothing has crossed the door yet.",
   which: "What crosses the door?", other: "Something else", back: "Back to the step",
   wipe: "Wiped", unwiped: "Not wiped yet", label: "Label", receiver: "Who receives it", name: "What it is",
   asksWipe: "Wipe it before it crosses.", done: "It has crossed", out_: "out", in_: "in",
   gloveTitle: "Change of gloves inside", gloveDone: "Changed, and seen",
-  own: (one) => `The unit's own text, version ${one.version ?? 0}, ${one.since ?? ""} UTC, ${one.by ?? ""}`,
+  own: (one) => phrase`The unit's own text, version ${one.version ?? 0}, ${one.since ?? ""} UTC, ${one.by ?? ""}`,
   notOwn: "A default text: the unit has not approved its own yet.", none: "No order for this is approved. Call the shift lead.",
-  reliefSaid: (at) => `Relief was called at ${at}.`,
+  reliefSaid: (at) => phrase`Relief was called at ${at}.`,
 };
 
 /** Whose text it is that stands here: the unit's own, which version of it and by whom; or not the unit's. */
@@ -54,8 +55,8 @@ export function inside(app, shown) {
 
 function crossed(bundle, one) {
   const name = bundle["door-things"]?.find((thing) => thing.id === one.item)?.name ?? one.item;
-  const way = { out: WORDS.out_, in: WORDS.in_ }[one.direction];
-  return [capital(name), way, one.wiped ? "wiped" : null, one.label, one.receiver && `to ${one.receiver}`].filter(Boolean).join(", ");
+  const way = say({ out: WORDS.out_, in: WORDS.in_ }[one.direction] ?? "");
+  return [capital(name), way, one.wiped ? say("wiped") : null, one.label, one.receiver && phrase`to ${one.receiver}`].filter(Boolean).join(", ");
 }
 
 /** Two screens: which sort of thing, then what is asked of it. Only the last press says something. */
@@ -79,7 +80,7 @@ export function crossing(app, shown) {
         const key = event.currentTarget;
         const now = key.getAttribute("aria-pressed") !== "true";
         key.setAttribute("aria-pressed", String(now));
-        key.textContent = now ? `✓ ${WORDS.wipe}` : WORDS.unwiped;
+        key.textContent = now ? `✓ ${say(WORDS.wipe)}` : say(WORDS.unwiped);
       } }, WORDS.unwiped) : null;
   const take = (event) => {
     event.preventDefault();

@@ -9,6 +9,7 @@ import { clockNow, uuid7 } from "./keeping.js";
 import { mayBeShown, speakFor } from "./languages.js";
 import { menu } from "./menu.js";
 import { eventsOf } from "./presses.js";
+import { phrase, say } from "./say.js";
 import { Shown, drawn } from "./screen.js";
 import { readStep } from "./speech.js";
 import { tickAll } from "./ticking.js";
@@ -69,7 +70,9 @@ export class Leading extends Frame {
   async clockJumped(jump) {
     if (!jump) return;
     const minutes = Math.max(1, Math.round(Math.abs(jump.by) / 60_000));
-    this.jumped = `This tablet's clock jumped ${minutes} min ${jump.by > 0 ? "forward" : "back"}. The clocks shown here go on; the record has what it told.`;
+    this.jumped = jump.by > 0
+      ? phrase`This tablet's clock jumped ${minutes} min forward. The clocks shown here go on; the record has what it told.`
+      : phrase`This tablet's clock jumped ${minutes} min back. The clocks shown here go on; the record has what it told.`;
     this.strip();
     await this.keeping.setMeta({ jumps: this.steady.jumps }).catch(() => {});
   }
@@ -136,13 +139,13 @@ export class Leading extends Frame {
       }));
       const kept = await this.keeping.say(events);
       this.events = [...this.events, ...kept];
-      if (this.trouble.startsWith("That press")) this.trouble = "";
+      if (this.trouble === this.notTaken) this.trouble = "";
       this.counts = { ...this.counts, unsent: this.counts.unsent + kept.length };
       this.view = null;
       this.show(kept);
     } catch (problem) {
-      const why = problem?.name === "QuotaExceededError" ? "this tablet's storage is full" : "this tablet's storage does not answer";
-      this.trouble = `That press was not taken: ${why}. Go on with the printed sheet or another tablet.`;
+      const why = problem?.name === "QuotaExceededError" ? say("this tablet's storage is full") : say("this tablet's storage does not answer");
+      this.trouble = this.notTaken = phrase`That press was not taken: ${why}. Go on with the printed sheet or another tablet.`;
       this.strip();
     } finally {
       this.busy = false;

@@ -1,6 +1,7 @@
 // What is seldom needed while an entry is led: the last press was wrong, another observer, this device leads.
 
 import { h } from "./drawing.js";
+import { phrase, say } from "./say.js";
 import { themeKey } from "./theme.js";
 import { wearerCard } from "./wearerlink.js";
 
@@ -25,7 +26,7 @@ export function menu(app) {
     h("div", { class: "cards" },
       last ? h("div", { class: "card" }, h("h2", {}, "The last press was wrong"),
         h("button", { type: "button", "data-press": "taken-back", onclick: () => app.press("taken-back", { event: last.id }) },
-          `Take back: ${NAMES[last.kind]}`)) : null,
+          phrase`Take back: ${say(NAMES[last.kind])}`)) : null,
       h("div", { class: "card" }, h("h2", {}, "Another observer leads from here"),
         h("button", { type: "button", "data-view": "hand-over", onclick: () => app.open({ name: "hand-over" }) }, "Hand over")),
       wearerCard(app),

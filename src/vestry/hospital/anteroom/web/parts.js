@@ -1,6 +1,7 @@
 // Parts that the screens share: a key, the picture, the sentence, the marks, the floor line.
 
 import { figure, floor, h, icons } from "./drawing.js";
+import { listOf, phrase } from "./say.js";
 import { sentences, size } from "./shown.js";
 
 export function button(app, press, says, { go = false, said = {}, name = "", ...more } = {}) {
@@ -20,7 +21,7 @@ export function picture(shown, plain) {
   // Skin and mucosa behind a visor or under clothing have no place of their own in the drawing: they are told in words.
   const untold = [...contaminated].filter((one) => one.startsWith("body.") && !there.has(one)).map((one) => shown.words.surfaces[one] ?? one);
   const more = [
-    untold.length ? h("p", { class: "more", "data-undrawn": true }, `May be contaminated, not drawn: ${untold.join(", ")}.`) : null,
+    untold.length ? h("p", { class: "more", "data-undrawn": true }, phrase`May be contaminated, not drawn: ${listOf(untold)}.`) : null,
     shown.actual.whole ? null : h("p", { class: "more" }, "More may be contaminated than is drawn."),
   ];
   return node || more.some(Boolean) ? h("div", { class: "whole" }, node, more) : null;
@@ -33,8 +34,9 @@ export function act(text) {
 export function does(shown, step) {
   const who = shown.given(step.who === "observer" || step.who === "assistant" ? step.who : "wearer");
   const helps = { both: "assistant", "wearer-and-observer": "observer" }[step.who];
-  if (helps) return `${shown.given("wearer")} and ${shown.given(helps)} do this`;
-  return `${who} ${{ inspect: "looks", confirm: "confirms" }[step.act] ?? "does this"}`;
+  if (helps) return phrase`${shown.given("wearer")} and ${shown.given(helps)} do this`;
+  if (step.act === "inspect") return phrase`${who} looks`;
+  return step.act === "confirm" ? phrase`${who} confirms` : phrase`${who} does this`;
 }
 
 export function marks(shown, step) {

@@ -1,9 +1,13 @@
 // What this page says, in the language of the tablet. English stands in the modules and is the key; the other languages
 // come in one file that the service worker keeps. Loaded before any module that says something.
 //
-//   say("Go on")                          the text in the language of this page
-//   say("step {n} of {count}", { n, count })
-//   sayMany("{n} step", "{n} steps", n, {...})    by number: one, or another number
+//   say("Go on")                            the text in the language of this page
+//   phrase`step ${place} of ${count}`       with values: looked up as "step {} of {}"
+//   sayMany(count, "{} step", "{} steps")   by number: one, or another number
+//   numberOf, timeOfDay, listOf, either     numbers, times and lists as this language writes them
+//
+// h(), through which every element is made, says what it is given. A value (a name, what somebody typed, the unit's own
+// text) is never looked up by a part of it. tools/tablet_texts.py finds what is said here, and what is not.
 //
 // A real entry is never led in a language that no speaker of the trade has reviewed: languages.js.
 
@@ -37,8 +41,11 @@ async function fetched() {
   }
 }
 
+// Only the tablet's own page is spoken by this: another page that draws with these modules comes spoken by the server.
+const spoken = globalThis.document?.body?.dataset.shell !== undefined;
+
 /** Every language with its name, direction, status and texts. */
-export const languages = globalThis.document ? await fetched() : [];
+export const languages = spoken ? await fetched() : [];
 
 /** Whether a speaker of the trade stands behind it. What is not known is not reviewed. */
 export function reviewed(tag) {
@@ -52,50 +59,74 @@ export const language = languages.some((one) => one.tag === (kept(LED) ?? chosen
 
 const own = languages.find((one) => one.tag === language);
 const TEXTS = own?.texts ?? {};
-if (globalThis.document) {
+if (spoken) {
   document.documentElement.lang = language;
   document.documentElement.dir = own?.direction ?? "ltr";
 }
 
-/** The page itself comes in English, the same for everyone: its foot speaks as the rest does. */
+/** The page itself comes in English, the same for everyone: its title and its foot speak as the rest does. */
 export function speakFoot() {
+  if (spoken) document.title = document.title.replace("Tablet", say("Tablet"));
   const foot = globalThis.document?.querySelector(".foot");
   if (foot) foot.textContent = say("Supports trained people; replaces neither local procedure nor judgement. Local procedure governs.");
 }
 
-function filled(text, values) {
-  return text.replace(/\{(\w+)\}/g, (whole, name) => (name in values ? values[name] : whole));
+/** A text in the language of this page; what has no translation stays English. */
+export function say(text) {
+  const known = Object.hasOwn(TEXTS, text) ? TEXTS[text] : "";
+  return (typeof known === "string" && known) || text;
 }
 
-export function say(text, values = {}) {
-  return filled(TEXTS[text] || text, values);
+const COUNTING = new Intl.NumberFormat(language, { maximumFractionDigits: 1 });
+
+/** A number as this language writes it. Only for the screen: what goes into the record is written as everywhere. */
+export function numberOf(value) {
+  return COUNTING.format(value);
 }
 
-/** Texts with gaps, as patterns: "step {} of {}". Made once. */
-const GAPS = Object.entries(TEXTS).filter(([text, said]) => text.includes("{}") && said).map(([text, said]) => [
-  new RegExp(`^${text.split("{}").map((one) => one.replace(/[.*+?^${}()|[\]\\]/g, "\\$&")).join("([\\s\\S]*?)")}$`), said,
-]);
-
-/** A text that a module made, gaps filled already, in the language of this page. What has no translation stays as it is. */
-export function spoken(made) {
-  if (language === SOURCE || typeof made !== "string" || !made.trim()) return made;
-  if (TEXTS[made]) return TEXTS[made];
-  const [lead] = /^(?:, |\s+)?/.exec(made); // "..., way out": what it hangs on stands before it
-  if (lead && TEXTS[made.slice(lead.length)]) return lead + TEXTS[made.slice(lead.length)];
-  for (const [pattern, said] of GAPS) {
-    const found = pattern.exec(made);
-    if (found) return found.slice(1).reduce((text, gap) => text.replace("{}", () => spoken(gap)), said);
-  }
-  return made;
+function filled(text, gaps) {
+  let next = 0;
+  return text.replace(/\{(\d?)\}/g, (_, place) => {
+    const gap = gaps[place ? Number(place) - 1 : next++];
+    return typeof gap === "number" ? numberOf(gap) : String(gap);
+  });
 }
 
-export function sayMany(one, many, number, values = {}) {
-  return say(Number(number) === 1 ? one : many, values);
+/** A text with values in it, looked up as "step {} of {}". Where a language needs another order: "{2} ... {1}". */
+export function phrase(pieces, ...gaps) {
+  return filled(say(pieces.join("{}")), gaps);
 }
+
+const PLURAL = new Intl.PluralRules(language);
+
+/**
+ * By number. A language with more forms than these two has them at the second, by the names that Unicode gives them:
+ * "{} steps": {"one": ..., "few": ..., "many": ..., "other": ...}.
+ */
+export function sayMany(number, one, more) {
+  const form = PLURAL.select(number);
+  const forms = Object.hasOwn(TEXTS, more) ? TEXTS[more] : null;
+  const text = forms && typeof forms === "object" ? (forms[form] ?? forms.other) : say(form === "one" ? one : more);
+  return filled(text, [number]);
+}
+
+const LISTED = new Intl.ListFormat(language, { type: "unit", style: "short" });
+const EITHER = new Intl.ListFormat(language, { type: "disjunction" });
+
+/** Names one after the other, and as a choice between them. */
+export function listOf(names) {
+  return LISTED.format(names);
+}
+
+export function either(names) {
+  return EITHER.format(names);
+}
+
+const CLOCK = new Intl.DateTimeFormat(language, { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
 
 /** A time of day as this language writes it; always by twenty-four hours. */
 export function timeOfDay(clock) {
-  return clock ? new Date(clock).toLocaleTimeString(language, { hour: "2-digit", minute: "2-digit", hour12: false }) : "";
+  return clock ? CLOCK.format(new Date(clock)) : "";
 }
 
 /** Choose for this tablet, or for the entry that is led; `null` when it is over. The page speaks it once it is loaded anew. */

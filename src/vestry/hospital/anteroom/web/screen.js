@@ -9,6 +9,7 @@ import { answerScreen, held, holdCard } from "./holding.js";
 import { crossing, gloves, inside } from "./inside.js";
 import { leftInWords, run } from "./clocks.js";
 import { marking } from "./marking.js";
+import { phrase } from "./say.js";
 import { time } from "./shown.js";
 import { stepScreen, stopPoint } from "./steps.js";
 import { ticking } from "./ticking.js";
@@ -30,9 +31,9 @@ export function drawn(app, shown) {
   const kind = app.view?.name in VIEWS ? app.view.name : before ? "before" : shown.kind;
   const ended = shown.kind === "over" || shown.kind === "walked";
   const stop = dark
-    ? still(h("b", {}, "HELD"), h("small", {}, `step ${shown.place + 1}`, h("br"), `since ${time(shown.state.held.at)}`))
+    ? still(h("b", {}, "HELD"), h("small", {}, phrase`step ${shown.place + 1}`, h("br"), phrase`since ${time(shown.state.held.at)}`))
     : ended
-      ? still(h("small", {}, shown.kind === "over" ? `entry ${shown.state.stage}` : "last step done"))
+      ? still(h("small", {}, { closed: "entry closed", abandoned: "entry ended early" }[shown.state.stage] ?? "last step done"))
       : h("button", { type: "button", class: "stop-edge", "data-stop": true, "data-press": "stopped", onclick: () => app.press("stopped", { step: shown.steps[0].id }) },
           icons.hand(), h("b", {}, "STOP"));
   const phase = ownWay(shown) ?? (shown.course.name !== "plan" ? "the approved answer"
@@ -40,13 +41,13 @@ export function drawn(app, shown) {
   const edge = ended || shown.kind === "trouble" ? stop : [stop, troubleKey(app)];
   const { inside: within, total } = app.spans();
   const strip = [
-    h("span", {}, h("b", {}, shown.people.get(shown.state.wearer)?.name ?? ""), `, ${phase}`),
+    h("span", {}, h("b", {}, shown.people.get(shown.state.wearer)?.name ?? ""), ", ", phase),
     within !== null && !ended && kind !== "inside" ? h("span", { class: "within" }, "inside ", ticking("inside", () => run(app.spans().inside ?? 0)), ", ",
       ticking("left", () => leftInWords(app.spans().left ?? 0))) : null,
     total === null || ended ? null : h("span", {}, "entry ", ticking("total", () => run(app.spans().total ?? 0))),
     within === null ? h("span", { class: "title" }, shown.carried.approval.title) : null,
     shown.bundle.drill ? h("span", { class: "mark" }, "Drill") : null,
-    shown.bundle.invented ? h("span", { class: "mark" }, `${shown.bundle.unit}, invented`) : null,
+    shown.bundle.invented ? h("span", { class: "mark" }, phrase`${shown.bundle.unit}, invented`) : null,
   ];
   return { kind, edge, strip, body: before ? beforeBody(app, shown, before) : (VIEWS[kind] ?? SCREENS[kind])(app, shown), night: dark };
 }

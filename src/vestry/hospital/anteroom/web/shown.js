@@ -4,6 +4,7 @@ import { courseOf } from "./fold.js";
 import { actual, stillHere } from "./interpret.js";
 import { groupEnd } from "./now.js";
 import { offered } from "./offering.js";
+import { either, language, say } from "./say.js";
 
 const SIZES = [["short", 22, 3], ["middle", 28, 4], ["long", 36, 5]];
 
@@ -17,10 +18,10 @@ export function size(text) {
 }
 
 export function capital(text) {
-  return text.charAt(0).toUpperCase() + text.slice(1);
+  return text.charAt(0).toLocaleUpperCase(language) + text.slice(1);
 }
 
-export const time = (clock) => (clock ? new Date(clock).toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" }) : "");
+export { timeOfDay as time } from "./say.js";
 
 /** Everything that the screen needs to know, worked out from bundle and state. */
 export class Shown {
@@ -69,11 +70,11 @@ export class Shown {
   given(part) {
     if (part === "wearer" && this.course.role) return this.given(this.course.role); // whose own way out it is
     const who = this.people.get(this.state[part]);
-    return who?.given ?? { wearer: "The wearer", observer: "The observer", assistant: "The assistant" }[part];
+    return who?.given ?? say({ wearer: "The wearer", observer: "The observer", assistant: "The assistant" }[part]);
   }
 
   event(id) {
-    return { "not-sure": "not sure what happened", "something-else": "something else" }[id] ?? this.words.events[id] ?? id;
+    return { "not-sure": say("not sure what happened"), "something-else": say("something else") }[id] ?? this.words.events[id] ?? id;
   }
 
   /** What may be contaminated now, on the person; while held, what was before the step and what is after it. */
@@ -90,8 +91,10 @@ export class Shown {
     return stillHere(now, worn, items);
   }
 
+  /** Two at most, and both sides by one name: "outer glove, palm". */
   names(surfaces) {
-    const named = surfaces.map((one) => (this.words.surfaces[one] ?? one).replace(/^(left|right) /, ""));
-    return [...new Set(named)].slice(0, 2).join(" or ");
+    const sides = new RegExp(`(^| )(?:${say("left|right")})(?=[ ,]|$)`, "g");
+    const named = surfaces.map((one) => (this.words.surfaces[one] ?? one).replace(sides, "$1").replace(/ +(?=,|$)|^ +/g, "").replace(/ {2,}/g, " "));
+    return either([...new Set(named)].slice(0, 2));
   }
 }

@@ -3,12 +3,13 @@
 import { h, icons } from "./drawing.js";
 import { hygieneOf, run } from "./clocks.js";
 import { act, button, does, low, marks, picture } from "./parts.js";
+import { phrase, say, sayMany } from "./say.js";
 import { ticking } from "./ticking.js";
 
 export function stopPoint(app, shown) {
   const [step] = shown.steps;
   const stop = shown.words.stops[step["stop-point"]];
-  const who = h("div", { class: "who" }, h("span", { class: "on" }, `${shown.given("observer")} says this aloud`), h("span", { class: "step" }, stop.name));
+  const who = h("div", { class: "who" }, h("span", { class: "on" }, phrase`${shown.given("observer")} says this aloud`), h("span", { class: "step" }, stop.name));
   return [
     h("main", { class: "stage" }, h("div", { class: "head" }, who, act(stop.say)), picture(shown, true)),
     low(shown, button(app, "stop-said", "Said, and heard", { go: true, said: { step: step.id } })),
@@ -21,13 +22,13 @@ export function stepScreen(app, shown) {
   const record = shown.record(first);
   const said = { step: first.id };
   const number = shown.place + 1;
-  const until = steps.length > 1 ? ` to ${number + steps.length - 1}` : "";
+  const count = shown.course.steps.length;
   const head = h(
     "div",
     { class: "head" },
     h("div", { class: "who" },
       h("span", { class: "on" }, steps.length > 1 ? "One after the other, without a pause" : does(shown, first)),
-      h("span", { class: "step num" }, `step ${number}${until} of ${shown.course.steps.length}`)),
+      h("span", { class: "step num" }, steps.length > 1 ? phrase`steps ${number} to ${number + steps.length - 1} of ${count}` : phrase`step ${number} of ${count}`)),
     steps.length > 1
       ? h("h1", { class: "act longer" }, h("ol", {}, steps.map((one) => h("li", {}, shown.line(one).say))))
       : act(shown.line(first).say),
@@ -37,8 +38,8 @@ export function stepScreen(app, shown) {
     { class: "rest" },
     h("div", { class: "watch" }, icons.eye(), h("small", {}, "Watch"), shown.line(steps.at(-1)).watch),
     marks(shown, first),
-    record?.["acknowledged-at"] ? h("p", { class: "aside" }, h("b", {}, "Acknowledged"), ` by ${shown.given("wearer")}`) : null,
-    record?.prompted ? h("p", { class: "aside" }, h("b", {}, "Prompted"), record.prompted > 1 ? ` ${record.prompted} times` : " once") : null,
+    record?.["acknowledged-at"] ? h("p", { class: "aside" }, phrase`Acknowledged by ${shown.given("wearer")}`) : null,
+    record?.prompted ? h("p", { class: "aside" }, sayMany(record.prompted, "Prompted once", "Prompted {} times")) : null,
   );
   const read = Boolean(record?.["read-at"]) || state["one-press"];
   const timed = steps.length === 1 && read ? hygieneOf(shown.bundle.clocks, first) : null;
@@ -55,8 +56,8 @@ export function stepScreen(app, shown) {
 }
 
 const RUB = {
-  rub: (usual) => `${usual ? `Usually ${usual} seconds. ` : ""}It ends when seen dry and covered, not at a number.`,
-  contact: (usual) => `${usual ? `Wet for ${usual} seconds, or as the label says. ` : ""}It ends as seen, not at a number.`,
+  rub: (usual) => usual ? phrase`Usually ${usual} seconds. It ends when seen dry and covered, not at a number.` : say("It ends when seen dry and covered, not at a number."),
+  contact: (usual) => usual ? phrase`Wet for ${usual} seconds, or as the label says. It ends as seen, not at a number.` : say("It ends as seen, not at a number."),
   done: { hands: "Dry and covered", gloves: "Dry and covered", surfaces: "Wet to the end" },
   again: "Ended early, and recorded. Begin it again.", early: "Ended early", notSeen: "Not seen", prompted: "Prompted",
 };

@@ -1,6 +1,7 @@
 // Light or dark room: what was chosen here stays on this device; without a choice, what the device asks for.
 
 import { h } from "./drawing.js";
+import { say } from "./say.js";
 
 const KEPT = "vestry-room";
 const WORDS = { dark: "Dark room", light: "Light room" };
@@ -34,7 +35,7 @@ export function themeKey() {
   const other = () => (room() === "dark" ? "light" : "dark");
   const key = h("button", { type: "button", "data-room-key": true, onclick: () => {
     choose(other());
-    key.textContent = WORDS[other()];
+    key.textContent = say(WORDS[other()]);
   } }, WORDS[other()]);
   return key;
 }

@@ -4,6 +4,7 @@ import { h } from "./drawing.js";
 import { backKey, whose } from "./inside.js";
 import { button } from "./parts.js";
 import { answer, wornAfter } from "./offering.js";
+import { say } from "./say.js";
 import { capital, time } from "./shown.js";
 
 const WORDS = {
@@ -51,7 +52,7 @@ export function trouble(app, shown) {
       found ? h("p", { class: "say-now" }, WORDS.approved) : null,
       h("ol", { class: "sequence" }, lines.map((line) => h("li", {}, line))),
       found ? null : whose(one),
-      h("p", { class: "aside" }, `${WORDS.held} ${time(state.held.at)}`))),
+      h("p", { class: "aside" }, `${say(WORDS.held)} ${time(state.held.at)}`))),
     h("section", { class: "tell" }, h("div", { class: "ways" },
       found ? button(app, "recovery-taken", WORDS.take, { go: true, said: { step, recovery: found.name } }) : null,
       inside && !found ? button(app, "out-of-trouble", WORDS.outNow, { go: true, said: { step, what } }) : null,

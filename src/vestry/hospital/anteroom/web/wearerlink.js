@@ -2,6 +2,7 @@
 // it is there: without that, the screen shows no step, since what was sent may be old.
 
 import { drawing, h } from "./drawing.js";
+import { phrase, say, timeOfDay } from "./say.js";
 import { ask } from "./sending.js";
 
 const BEAT = 1_000;
@@ -10,7 +11,7 @@ const SAYS = {
   what: "Any screen or telephone on the same network shows the step that was read. Scan the code; nobody signs in.",
   show: "Show the code",
   anew: "Another code",
-  until: (time) => `Holds until ${time}, for this entry.`,
+  until: (time) => phrase`Holds until ${time}, for this entry.`,
   none: "No network: the wearer's screen needs one. Read aloud.",
   here: "This tablet reached the server under a name that other devices do not know. Open it by the server's own name first.",
 };
@@ -57,8 +58,9 @@ function inside(app, place) {
   if (!link) return [h("h2", {}, SAYS.title), h("p", {}, SAYS.what), key];
   if (link.trouble) return [h("h2", {}, SAYS.title), h("p", { class: "problem", role: "alert" }, link.trouble), key];
   const { size, path } = link.code;
-  const until = new Date(link.until).toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });
-  const code = drawing(`<svg xmlns="http://www.w3.org/2000/svg" class="code" viewBox="0 0 ${size} ${size}" role="img" aria-label="${SAYS.title}" shape-rendering="crispEdges"><rect width="${size}" height="${size}" fill="#fff"/><path d="${path}" fill="#000"/></svg>`);
+  const until = timeOfDay(link.until);
+  const code = drawing(`<svg xmlns="http://www.w3.org/2000/svg" class="code" viewBox="0 0 ${size} ${size}" role="img" shape-rendering="crispEdges"><rect width="${size}" height="${size}" fill="#fff"/><path d="${path}" fill="#000"/></svg>`);
+  code.setAttribute("aria-label", say(SAYS.title));
   return [h("h2", {}, SAYS.title), code, h("p", { class: "address" }, link.address), h("p", {}, SAYS.until(until)),
     LOOPBACK.has(new URL(link.address).hostname) ? h("p", { class: "problem" }, SAYS.here) : null, key].filter(Boolean);
 }

@@ -10,7 +10,7 @@ const FORMATS = ["data_matrix", "qr_code", "code_128", "ean_13", "ean_8", "upc_a
 
 prepareZXingModule({ overrides: { locateFile: (path, prefix) => (path.endsWith(".wasm") ? video.dataset.reader : prefix + path) } });
 
-const say = (text) => { says.textContent = text; };
+const say = (what) => { says.textContent = says.dataset[what]; };
 
 async function look() {
   start.disabled = true;
@@ -19,13 +19,13 @@ async function look() {
     stream = await navigator.mediaDevices.getUserMedia({ video: { facingMode: "environment" }, audio: false });
   } catch (refused) {
     start.disabled = false;
-    say("No camera may be used here. Scan with a keyboard scanner, or type what is printed.");
+    say("refused");
     return;
   }
   video.srcObject = stream;
   video.hidden = false;
   await video.play();
-  say("Hold the code before the camera.");
+  say("hold");
   const detector = new BarcodeDetector({ formats: FORMATS });
   const end = () => { stream.getTracks().forEach((track) => track.stop()); };
   addEventListener("pagehide", end);
@@ -35,7 +35,7 @@ async function look() {
       found = await detector.detect(video);
     } catch (failed) {
       end();
-      say("The camera's reader could not start. Scan with a keyboard scanner, or type what is printed.");
+      say("failed");
       return;
     }
     if (found.length) {
@@ -55,5 +55,5 @@ if (navigator.mediaDevices && navigator.mediaDevices.getUserMedia) {
   start.hidden = false;
   start.addEventListener("click", look);
 } else {
-  say("This browser lets no page use a camera here (it may need HTTPS). Scan with a keyboard scanner, or type what is printed.");
+  say("absent");
 }

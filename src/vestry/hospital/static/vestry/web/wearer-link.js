@@ -40,7 +40,7 @@ function time() {
   const bar = share ? `<rect class="bar" x="0" y="2" width="${width}%" height="18"/><line class="end" x1="${width}%" x2="${width}%" y1="-6" y2="26"/>` : "";
   ground.replaceChildren(drawing(`<svg xmlns="http://www.w3.org/2000/svg"><line class="line" x1="0" x2="100%" y1="11" y2="11"/>${bar}</svg>`));
   const says = minutes === null ? [] : [h("b", { class: "num" }, String(Math.abs(minutes))), h("span", {}, minutes < 0 ? words.past : words.left)];
-  left.replaceChildren(...says, ...(said.drill ? [h("b", { class: "mark" }, words.drill)] : []));
+  left.replaceChildren(...says, ...[said.drill && words.drill, words.draft].filter(Boolean).map((one) => h("b", { class: "mark" }, one)));
 }
 
 /** Draw, where what is to be shown is another. */
@@ -60,7 +60,7 @@ function look() {
 async function ask() {
   const begun = performance.now();
   try {
-    const answer = await fetch(`now/?have=${encodeURIComponent(token)}`, {
+    const answer = await fetch(`now/?have=${encodeURIComponent(token)}&in=${document.documentElement.lang}`, {
       cache: "no-store", credentials: "omit", signal: AbortSignal.timeout(PATIENCE),
     });
     if (answer.status === 200) {
