@@ -10,7 +10,7 @@ from pydantic import TypeAdapter
 
 from vestry.entry import KINDS, Course, EntryState, Event, Led, fold
 from vestry.entry.bundle import Bundle
-from vestry.entry.events import LARGEST_COUNTER, LONGEST_TEXT
+from vestry.entry.events import BY_THE_SERVER, LARGEST_COUNTER, LONGEST_TEXT
 from vestry.sequence import Case, Plan, Policy, plan_case
 from vestry.trade import load_catalogue
 
@@ -37,6 +37,10 @@ SAID: dict[str, Any] = {
 """What the example says in each field; invented."""
 
 
+SENT = {kind: fields for kind, fields in KINDS.items() if kind not in BY_THE_SERVER}
+"""What a device says; the rest is the server's own."""
+
+
 def schemas() -> Iterator[tuple[str, str]]:
     """Path below docs/reference to the text of a schema."""
     yield "schemas/event.json", _json(event_schema())
@@ -59,7 +63,7 @@ def event_schema() -> dict[str, Any]:
         "format-version": {"const": 1},
         "id": {"type": "string", "pattern": "^[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}$"},
         "entry": {"type": "string"},
-        "kind": {"type": "string", "pattern": "^[a-z0-9]+(-[a-z0-9]+)*$"},
+        "kind": {"type": "string", "pattern": "^[a-z0-9]+(-[a-z0-9]+)*$", "not": {"enum": sorted(BY_THE_SERVER)}},
         "payload": {"type": "object"},
         "actor": {"type": "string"},
         "device": {"type": "string", "pattern": "^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$"},
@@ -82,7 +86,7 @@ def event_schema() -> dict[str, Any]:
                 "then": {"properties": {"payload": _payload(kind)}}
                 | ({"required": ["payload"]} if any(field.needed for field in fields) else {}),
             }
-            for kind, fields in KINDS.items()
+            for kind, fields in SENT.items()
         ],
     }
 
@@ -100,7 +104,7 @@ def _payload(kind: str) -> dict[str, Any]:
 def examples() -> Iterator[tuple[str, str]]:
     """One event of each kind, and the state that these make of an entry."""
     plan = plan_case(Case(code="harrow-point-demo", hazard="suspected-hcid", presentation="wet"), Policy(), _facts())
-    documents = [document(number, kind, plan) for number, kind in enumerate(KINDS, 1)]
+    documents = [document(number, kind, plan) for number, kind in enumerate(SENT, 1)]
     yield "examples/events.json", _json({"events": documents})
     led = Led(Course("plan", plan.steps))
     state = fold(led, [event_of(one, plan) for one in documents])

@@ -33,11 +33,12 @@ SAID = _object(
     id=STRING, entry=STRING, kind=STRING, payload={"type": "object"}, actor=STRING, device=STRING, clock=STRING,
     counter=COUNT, plan=STRING,
 )  # fmt: skip
+LEFT = _object(id=STRING, entry=STRING, kind=STRING, device=STRING, clock=STRING, counter=COUNT, plan=STRING)
 ROW = _object(
-    may=("salt", "said"), sequence=NUMBER, previous=HASH, server_time=STRING, commitment=HASH,
+    may=("salt", "said", "left"), sequence=NUMBER, previous=HASH, server_time=STRING, commitment=HASH,
     device_previous=HASH_OR_NONE, link=HASH_OR_NONE, hash=HASH,
-    salt={"type": "string", "pattern": "^[0-9a-f]{32}$"}, said=SAID,
-) | {"dependentRequired": {"salt": ["said"], "said": ["salt"]}}  # fmt: skip
+    salt={"type": "string", "pattern": "^[0-9a-f]{32}$"}, said=SAID, left=LEFT,
+) | {"dependentRequired": {"salt": ["said"], "said": ["salt"]}, "not": {"required": ["said", "left"]}}  # fmt: skip
 DEVICE_HEAD = _object(entry=STRING, device=STRING, counter=COUNT, events=NUMBER, link=HASH)
 PLACE = _object(sequence=COUNT, hash=HASH)
 HEADS = _object(
@@ -68,6 +69,11 @@ VERIFIED = _object(
     events=COUNT,
     withheld=COUNT,
     unchained=COUNT,
+    emptied=COUNT,
+    removals={
+        "type": "array",
+        "items": _object(sequence=NUMBER, entry=STRING, on=STRING, policy=STRING, act=STRING, places=NUMBER),
+    },
     parts={"type": "array", "items": _object(before=HASH, first=NUMBER, last=NUMBER, head=HASH)},
     devices={"type": "array", "items": DEVICE_HEAD},
     anchored={"type": ["integer", "null"]},

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from vestry.entry import Event
 from vestry.entry.chains import FIRST, commitment_of, hash_of, link_of, said_of
+from vestry.entry.removing import left_of, payload_of, removal_of
 from vestry.entry.verifying import CANNOT, heads_of, verify
 
 TABLET, OTHER, BROWSER = (f"{n}d5c1a52-5d43-4f0a-9b1a-2f6e5b7c8d90" for n in (0, 1, 2))
@@ -80,6 +81,131 @@ def test_a_purge_leaves_the_chains_standing_and_shows_as_withheld():
     found = verify(purged["events"], None, (HEAD,))
     assert found.findings == ()
     assert found.withheld == 5
+
+
+def emptied(places: tuple[int, ...] = (4, 7, 9)) -> dict[str, Any]:
+    """The record with the content of these places removed, and the event that says so at its end."""
+    rows = copy.deepcopy(WHOLE["events"])
+    left = []
+    for place in places:
+        said = rows[place].pop("said")
+        del rows[place]["salt"]
+        rows[place]["left"] = left_of(said)
+        left.append((rows[place]["sequence"], rows[place]["left"]))
+    said = {
+        **said,
+        "id": "01936f2e-0000-7000-8000-00000000ffff",
+        "kind": "content-removed",
+        "payload": payload_of("2040-01-02", "policy 3, entries, 3650 days", "1", left),
+        "actor": "",
+        "device": "9d5c1a52-5d43-4f0a-9b1a-2f6e5b7c8d90",
+        "counter": 1,
+    }
+    number, salt = rows[-1]["sequence"] + 1, "f" * 32
+    commitment = commitment_of(salt, said)
+    rows.append(
+        {
+            "sequence": number,
+            "previous": rows[-1]["hash"],
+            "server-time": "t",
+            "commitment": commitment,
+            "device-previous": None,
+            "link": None,
+            "hash": hash_of(number, rows[-1]["hash"], "t", commitment, None),
+            "salt": salt,
+            "said": said,
+        }
+    )
+    return {"heads": heads_of(verify(rows)), "events": rows}
+
+
+def test_content_removed_is_told_with_day_and_policy_and_every_anchor_of_before_still_holds():
+    other = emptied()
+    links = tuple(row["link"] for row in WHOLE["events"] if row["link"])
+    found = verify(other["events"], other["heads"], (HEAD, *links))
+
+    assert found.findings == ()
+    assert (found.emptied, found.events, found.withheld) == (3, 10, 2)
+    assert [(one.on, one.policy, one.places) for one in found.removals] == [
+        ("2040-01-02", "policy 3, entries, 3650 days", 3)
+    ]
+
+
+@pytest.mark.parametrize("field", ["id", "kind", "device", "clock", "counter", "plan", "entry"])
+def test_what_is_left_of_an_event_cannot_be_changed(field: str):
+    other = emptied()
+    was = other["events"][7]["left"][field]
+    other["events"][7]["left"][field] = was + 1 if field == "counter" else was + "x"
+
+    assert not holds(cut(other, lambda rows: rows))
+
+
+def test_emptying_without_a_removal_that_names_the_place_is_found():
+    other = emptied()
+    row = other["events"][1]
+    row["left"] = left_of(row.pop("said"))
+    del row["salt"]
+
+    found = verify(cut(other, lambda rows: rows)["events"])
+    assert [(one.what, one.sequence) for one in found.findings] == [("changed", 102)]
+
+
+def test_a_removal_taken_away_moved_or_of_another_entry_is_found():
+    assert not holds(cut(emptied(), lambda rows: rows[:-1]))
+    other = emptied()
+    other["events"][7]["left"]["entry"] = "another"
+    assert not holds(cut(other, lambda rows: rows))
+    gone = emptied()
+    del gone["events"][7]["left"]
+    assert not holds(cut(gone, lambda rows: rows))
+
+
+@given(st.integers(0, LAST + 1), st.data())
+@settings(max_examples=60, deadline=None)
+def test_after_a_removal_any_changed_byte_is_still_found(place: int, data: st.DataObject):
+    whole = emptied()
+    text = json.dumps(whole["events"][place], ensure_ascii=False)
+    at = data.draw(st.integers(0, len(text) - 1))
+    changed = text[:at] + data.draw(st.sampled_from('abc019xyz{}"')) + text[at + 1 :]
+    try:
+        row = json.loads(changed)
+    except ValueError:
+        return
+    if row == whole["events"][place]:
+        return
+    other = {**whole, "events": [*whole["events"][:place], row, *whole["events"][place + 1 :]]}
+    assert not holds(other)
+    assert not holds(cut(other, lambda rows: rows))
+
+
+@given(st.sets(st.integers(1, 5000), min_size=1, max_size=700))
+@settings(max_examples=30, deadline=None)
+def test_places_in_words_are_the_places(places: set[int]):
+    said = {"kind": "content-removed", "entry": "e", "payload": payload_of("d", "p", "1", [(n, LEFT) for n in places])}
+    found = removal_of(9000, said)
+    assert found is not None
+    assert set(found.numbers()) == places
+    assert all(len(one) <= 2000 for one in said["payload"]["places"])
+
+
+LEFT = {"id": "i", "entry": "e", "kind": "read", "device": "d", "clock": "c", "counter": 1, "plan": "p"}
+
+
+@pytest.mark.parametrize(
+    "places", [["0"], ["7-3"], ["1-"], ["9001"], ["1-99999999999999999999"], [], "1-3", ["1, 2"], [3], None]
+)
+def test_a_removal_that_cannot_be_read_is_none_and_is_found(places: Any):
+    said = {"kind": "content-removed", "entry": "e", "payload": payload_of("d", "p", "1", [(1, LEFT)])}
+    said["payload"]["places"] = places
+    if places != [3]:
+        assert removal_of(9000, said) is None
+
+
+def test_a_removal_that_names_very_many_places_takes_no_time_and_is_found():
+    other = emptied()
+    other["events"][-1]["said"]["payload"]["places"] = ["1-99999999"] * 1
+    other["events"][-1]["sequence"] = 10**9
+    assert not holds(other)
 
 
 def cut(document: Any, change: Any) -> Any:

@@ -274,6 +274,18 @@ def wearer_link(entry: Any, tablet: TabletClient) -> str:
 
 
 @pytest.fixture
+def kept(staff: dict[str, Any]) -> dict[str, int]:
+    """Keys of a policy that waits, of a hold and of a proposal that nobody confirmed, by where their pages are."""
+    from vestry.hospital.retention.models import LegalHold, Policy, Proposal
+
+    by, now = staff["stranger"], timezone.now()
+    policy = Policy.objects.create(sort="reads", days=4000, reason="for tests", source="Rule 7", by=by, at=now)
+    hold = LegalHold.objects.create(sort="person", key="user:0", named="nobody", reason="for tests", by=by, at=now)
+    proposal = Proposal.objects.create(reason="for tests", policies={}, listed={}, counts={}, by=by, at=now)
+    return {"keeping/policies/": policy.pk, "keeping/holds/": hold.pk, "keeping/purges/": proposal.pk}
+
+
+@pytest.fixture
 def rota(staff: dict[str, Any]) -> Any:
     """A rota of one day that was brought in, with its roster taken: a is inside, nobody observes."""
     from vestry.hospital.coverage.asking_pages import store

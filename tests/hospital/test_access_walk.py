@@ -48,6 +48,7 @@ def addresses(
     rota: Any,
     roster_feed: Any,
     made_up: Any,
+    kept: dict[str, int],
 ) -> Callable[[str], str]:
     """The address of a page, with an object that is there and that the visitor is part of."""
     keys = {
@@ -81,6 +82,7 @@ def addresses(
             ("<uuid:key>", key),
             ("<int:key>", str(version.approved_by_id)),
             ("<int:sequence>", key),
+            ("<int:number>", next((str(one) for start, one in kept.items() if route.startswith(start)), "")),
             ("<slug:name>", "area" if route.startswith("calls/lists/") else ORDER),
             ("<slug:hazard>", "mers"),
         ):

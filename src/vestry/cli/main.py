@@ -41,6 +41,7 @@ NAMES = (
     "verify-record",
     "backup",
     "restore",
+    "purge",
 )
 # Asked in passing, and answered without the planner, whose start takes a second.
 QUICK = frozenset({"air", "dilute", "waste", "heat"})

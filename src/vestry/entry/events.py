@@ -105,8 +105,11 @@ KINDS: Mapping[str, tuple[Field, ...]] = {
     "closed": (_UNTIMED,),
     "late-transcribed": (Field("by", needed=False), *_NOTE),
     "drill-injected": (Field("what"),),
+    "content-removed": (Field("on"), Field("policy"), Field("act"), Field("places", "texts"), Field("left")),
 }
 """Every kind that is known, and what it carries. docs/reference/events.md says what each means."""
+BY_THE_SERVER = frozenset({"content-removed"})
+"""Kinds that the server alone says: from a device they are not taken."""
 
 
 @dataclass(frozen=True)
@@ -191,6 +194,8 @@ def read_event(document: Any, *, entry: str, actor: str, plan: str, actors: Coll
         problems.append(("actor", "someone who may speak for this entry on this device"))
         who = actor
     kind = text("kind", _NAME, "a kind, in lower case with hyphens")
+    if kind in BY_THE_SERVER:
+        problems.append(("kind", "a kind that a device says: this one is the server's own"))
     device = text("device", _UUID, "the device's own id, a UUID in lower case")
     clock = _clock(document.get("clock"))
     if not clock:

@@ -36,6 +36,7 @@ _AFTER_THE_END = frozenset(
         "pressed-wrongly",
         "breach",
         "exposure",
+        "content-removed",
     }
 )
 TAKEN_BACK = frozenset(

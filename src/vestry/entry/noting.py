@@ -147,6 +147,10 @@ def _correction(now: Now, event: Event) -> None:
     now.corrections.append(event.id)
 
 
+def _content_removed(now: Now, event: Event) -> None:
+    """It tells of the record and changes nothing of the entry."""
+
+
 NOTING: Mapping[str, Handler] = {
     "item-checked": _item_checked,
     "area-confirmed": _confirmed("area-confirmed", "the doffing area was confirmed"),
@@ -170,4 +174,5 @@ NOTING: Mapping[str, Handler] = {
     "signed": _signed,
     "late-transcribed": _late_transcribed,
     "drill-injected": _injected,
+    "content-removed": _content_removed,
 }

@@ -1,23 +1,19 @@
 """Verifying a record: whether its chains hold, and what no chain can say.
 
 A row is what the server keeps of an event (docs/reference/record-export.md). A row without `said` and `salt` is
-withheld: it belongs to another entry, or was purged; its commitment still holds its place.
+withheld: it belongs to another entry; its commitment still holds its place. A row with `left` in their stead had its
+content removed lawfully, if an event of its entry says so (removing.py).
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, field, replace
 from typing import Any, Literal
 
 from vestry.entry.chains import FIRST, commitment_of, hash_of, link_of
-
-_HASH = re.compile(r"[0-9a-f]{64}")
-_SALT = re.compile(r"[0-9a-f]{32}")
-_KEPT = frozenset({"sequence", "previous", "server-time", "commitment", "device-previous", "link", "hash"})
-_SAID = frozenset({"salt", "said"})
-_FIELDS = frozenset({"id", "entry", "kind", "payload", "actor", "device", "clock", "counter", "plan"})
+from vestry.entry.removing import REMOVED, Removal, digest_of, left_of, removal_of
+from vestry.entry.rows import shape
 
 What = Literal["unreadable", "missing", "order", "twice", "changed", "device", "heads", "anchor"]
 
@@ -26,7 +22,8 @@ CANNOT = (
     "heads in the file were cut with them",
     "a record made anew as a whole, with new hashes, by someone who can write the database: a head printed before says "
     "so, the chain alone does not",
-    "whether a withheld place is another entry's, was purged, or was left out of this file",
+    "whether a withheld place is another entry's, or was left out of this file",
+    "whether a removal was lawful, or what it removed: only that it was said, when, and under which policy",
     "what was never recorded, and what was recorded falsely at the time",
     "names, titles and rooms in the head of the file: they stand beside the chain",
 )
@@ -69,6 +66,7 @@ class Verified:
 
     parts      runs of rows without a gap; one, unless the file itself states more
     unchained  events of devices that keep no chain of their own
+    emptied    places whose content was removed; `removals` say on which day and under which policy
     """
 
     findings: tuple[Finding, ...]
@@ -78,6 +76,8 @@ class Verified:
     parts: tuple[Part, ...]
     devices: tuple[DeviceHead, ...]
     anchored: int | None = None
+    emptied: int = 0
+    removals: tuple[Removal, ...] = ()
 
     @property
     def holds(self) -> bool:
@@ -94,6 +94,10 @@ class _Walk:
     ids: set[str] = field(default_factory=set)
     chained: dict[tuple[str, str], list[Mapping[str, Any]]] = field(default_factory=dict)
     purged: dict[str, str] = field(default_factory=dict)
+    links: dict[str, int] = field(default_factory=dict)
+    left: dict[int, Mapping[str, Any]] = field(default_factory=dict)
+    emptied: dict[int, Mapping[str, Any]] = field(default_factory=dict)
+    removals: list[Removal] = field(default_factory=list)
     events: int = 0
     withheld: int = 0
     unchained: int = 0
@@ -119,6 +123,7 @@ def verify(
     for place, row in enumerate(rows, 1):
         _row(walk, row, place)
     devices = _devices(walk)
+    _removals(walk)
     anchored = _anchors(walk, devices, anchors)
     found = Verified(
         findings=(),
@@ -128,6 +133,8 @@ def verify(
         parts=tuple(Part(a["previous"], a["sequence"], b["sequence"], b["hash"]) for a, b in walk.parts),
         devices=devices,
         anchored=anchored,
+        emptied=len(walk.emptied),
+        removals=tuple(walk.removals),
     )
     if heads is not None and heads != heads_of(found):
         walk.found("heads", None, "the heads that the file states are not those of its events: something was cut off")
@@ -157,7 +164,7 @@ def heads_of(found: Verified) -> dict[str, Any]:
 
 
 def _row(walk: _Walk, row: Any, place: int) -> None:
-    wrong = _shape(row)
+    wrong = shape(row)
     if wrong:
         walk.found("unreadable", None, f"row {place} of the file: {wrong}")
         return
@@ -188,12 +195,16 @@ def _row(walk: _Walk, row: Any, place: int) -> None:
     _link(walk, row)
     if "said" in row:
         _said(walk, row)
+    elif "left" in row:
+        _emptied(walk, sequence, row["left"])
     else:
         walk.withheld += 1
 
 
 def _link(walk: _Walk, row: Mapping[str, Any]) -> None:
     previous, link = row["device-previous"], row["link"]
+    if link is not None:
+        walk.links[link] = row["sequence"]
     if (previous is None) != (link is None):
         walk.found("device", row["sequence"], "the device's link and what it was made of do not belong together")
     elif previous is not None and link_of(previous, row["commitment"]) != link:
@@ -205,15 +216,46 @@ def _link(walk: _Walk, row: Mapping[str, Any]) -> None:
 def _said(walk: _Walk, row: Mapping[str, Any]) -> None:
     walk.events += 1
     sequence, said = row["sequence"], row["said"]
-    if said["id"] in walk.ids:
-        walk.found("twice", sequence, f"event {said['id']} twice")
-    walk.ids.add(said["id"])
+    _once(walk, sequence, said["id"])
+    walk.left[sequence] = left_of(said)
+    if said["kind"] == REMOVED:
+        removal = removal_of(sequence, said)
+        if removal is None:
+            walk.found("unreadable", sequence, "a removal that does not say which places, when and under which policy")
+        else:
+            walk.removals.append(removal)
     if _made(commitment_of, row["salt"], said) != row["commitment"]:
         walk.found("changed", sequence, f"what event {said['id']} says is not what was committed to")
     if row["link"] is None:
         walk.unchained += 1
     else:
         walk.chained.setdefault((said["entry"], said["device"]), []).append(row)
+
+
+def _once(walk: _Walk, sequence: int, event: str) -> None:
+    if event in walk.ids:
+        walk.found("twice", sequence, f"event {event} twice")
+    walk.ids.add(event)
+
+
+def _emptied(walk: _Walk, sequence: int, left: Mapping[str, Any]) -> None:
+    _once(walk, sequence, left["id"])
+    walk.left[sequence] = walk.emptied[sequence] = left
+
+
+def _removals(walk: _Walk) -> None:
+    """Whether every place without content is named by a removal of its own entry, and is as that left it."""
+    by_entry: dict[str, list[Removal]] = {}
+    for removal in walk.removals:
+        by_entry.setdefault(removal.entry, []).append(removal)
+        named = removal.numbers() if removal.places <= len(walk.left) else None
+        if named is None or not all(number in walk.left for number in named):
+            walk.found("missing", removal.sequence, "places whose content it says was removed are not there")
+        elif _made(digest_of, [(number, walk.left[number]) for number in named]) != removal.left:
+            walk.found("changed", removal.sequence, "what is left of the places that it names is not what was left")
+    for sequence, left in walk.emptied.items():
+        if not any(one.names(sequence) for one in by_entry.get(left["entry"], ())):
+            walk.found("changed", sequence, "what it said is gone, and no removal of its entry names it")
 
 
 def _made(how: Callable[..., str], *parts: Any) -> str | None:
@@ -247,8 +289,7 @@ def _devices(walk: _Walk) -> tuple[DeviceHead, ...]:
 
 
 def _anchors(walk: _Walk, devices: tuple[DeviceHead, ...], anchors: Sequence[str]) -> int | None:
-    links = {row["link"]: row["sequence"] for rows in walk.chained.values() for row in rows}
-    known = links | walk.hashes
+    known = walk.links | walk.hashes
     for first, _ in walk.parts:
         known.setdefault(first["previous"], first["sequence"] - 1)
     reached = None
@@ -260,35 +301,3 @@ def _anchors(walk: _Walk, devices: tuple[DeviceHead, ...], anchors: Sequence[str
                 "anchor", None, f"the head {anchor[:16]} is not in this record: events were cut off or made anew"
             )
     return reached
-
-
-def _shape(row: Any) -> str:
-    """What is wrong with the shape of a row; empty where nothing is."""
-    if not isinstance(row, Mapping):
-        return "a row is an object"
-    names = frozenset(row)
-    if names not in (_KEPT, _KEPT | _SAID):
-        return f"a row has {', '.join(sorted(_KEPT))}, and {', '.join(sorted(_SAID))} or none of these"
-    if not _whole(row["sequence"]) or row["sequence"] < 1:
-        return "sequence is a whole number from 1"
-    if not isinstance(row["server-time"], str):
-        return "server-time is a text"
-    may_lack = [row[name] for name in ("link", "device-previous") if row[name] is not None]
-    hashes = [row["previous"], row["commitment"], row["hash"], *may_lack]
-    if not all(isinstance(one, str) and _HASH.fullmatch(one) for one in hashes):
-        return "hashes are 64 hexadecimal digits"
-    if "said" not in row:
-        return ""
-    said = row["said"]
-    if not isinstance(row["salt"], str) or not _SALT.fullmatch(row["salt"]):
-        return "a salt is 32 hexadecimal digits"
-    if not isinstance(said, Mapping) or frozenset(said) != _FIELDS:
-        return f"what was said has {', '.join(sorted(_FIELDS))}"
-    texts = [said[name] for name in _FIELDS - {"payload", "counter"}]
-    if not all(isinstance(one, str) for one in texts) or not isinstance(said["payload"], Mapping):
-        return "what was said is in texts, with an object as payload"
-    return "" if _whole(said["counter"]) else "counter is a whole number"
-
-
-def _whole(value: Any) -> bool:
-    return isinstance(value, int) and not isinstance(value, bool)

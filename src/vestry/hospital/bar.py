@@ -96,6 +96,7 @@ GROUPS = (
             _page("entry-log", _("Entry log"), "see-entry-log"),
             _page("exposures", _("Exposures"), "see-exposures"),
             _page("first-aid", _("First aid"), "see-first-aid"),
+            _page("keeping", _("Keeping"), "see-retention"),
         ),
     ),
 )

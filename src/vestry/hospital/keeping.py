@@ -1,8 +1,12 @@
-"""Rows that are written once: neither the model nor the database lets them be changed or deleted."""
+"""Rows that are written once: neither the model nor the database lets them be changed or deleted.
+
+One exception, held by the same triggers: a row that a confirmed removal names (retention.models.LetGo) may go, or, of
+an event, lose its content and nothing else. A migration that makes such a table anew in SQLite must set them anew.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from django.db import migrations, models
@@ -85,3 +89,74 @@ TRIGGERS: Mapping[str, Callable[[str], tuple[list[str], list[str]]]] = {
     "sqlite": triggers,
     "postgresql": postgresql_triggers,
 }
+
+
+_NAMED = (
+    "EXISTS (SELECT 1 FROM retention_letgo JOIN retention_removal "
+    "ON retention_removal.proposal_id = retention_letgo.proposal_id "
+    "WHERE retention_letgo.of_table = '{table}' AND retention_letgo.key = {key})"
+)
+
+
+def let_go_once_named(*tables: str) -> migrations.RunPython:
+    """A step of a migration: rows of these written-once tables may be deleted once a removal names them."""
+
+    def run(schema_editor: Any) -> None:
+        for table in tables:
+            for statement in _deletable(schema_editor.connection.vendor, table):
+                schema_editor.execute(statement, params=None)
+
+    return migrations.RunPython(lambda apps, editor: run(editor), migrations.RunPython.noop)
+
+
+def _deletable(vendor: str, table: str) -> list[str]:
+    if vendor == "sqlite":
+        named = _NAMED.format(table=table, key="CAST(OLD.id AS TEXT)")
+        return [
+            f"DROP TRIGGER {table}_no_delete",
+            f"CREATE TRIGGER {table}_no_delete BEFORE DELETE ON {table} WHEN NOT {named} "
+            f"BEGIN SELECT RAISE(ABORT, '{table} is written once'); END",
+        ]
+    named = _NAMED.format(table=table, key="replace(OLD.id::text, '-', '')")
+    return [_allowing(f"vestry_let_go_{table}", named, "OLD"), _again(table, "delete", f"vestry_let_go_{table}")]
+
+
+def emptied_once_named(table: str, key: str, kept: Sequence[str], gone: Mapping[str, str]) -> migrations.RunPython:
+    """A step of a migration: a row of this table may lose what is in `gone`, to these SQL values, once a removal names
+    it. All of `kept` must stay as it is: together they are every column."""
+
+    def run(schema_editor: Any) -> None:
+        vendor = schema_editor.connection.vendor
+        same = "IS" if vendor == "sqlite" else "IS NOT DISTINCT FROM"
+        rules = [f"NEW.{one} {same} OLD.{one}" for one in kept]
+        rules += [f"NEW.{one} {same} {value}" for one, value in gone.items()]
+        rules.append(_NAMED.format(table=table, key=f"CAST(OLD.{key} AS TEXT)"))
+        lawful = " AND ".join(rules)
+        if vendor == "sqlite":
+            statements = [
+                f"DROP TRIGGER {table}_no_update",
+                f"CREATE TRIGGER {table}_no_update BEFORE UPDATE ON {table} WHEN NOT ({lawful}) "
+                f"BEGIN SELECT RAISE(ABORT, '{table} is written once'); END",
+            ]
+        else:
+            name = f"vestry_emptied_{table}"
+            statements = [_allowing(name, lawful, "NEW"), _again(table, "update", name)]
+        for statement in statements:
+            schema_editor.execute(statement, params=None)
+
+    return migrations.RunPython(lambda apps, editor: run(editor), migrations.RunPython.noop)
+
+
+def _allowing(name: str, lawful: str, row: str) -> str:
+    return f"""CREATE OR REPLACE FUNCTION {name}() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN
+  IF {lawful} THEN RETURN {row}; END IF;
+  RAISE EXCEPTION '% is written once', TG_TABLE_NAME USING ERRCODE = 'integrity_constraint_violation';
+END $$"""
+
+
+def _again(table: str, act: str, function: str) -> str:
+    return (
+        f"CREATE OR REPLACE TRIGGER {table}_no_{act} BEFORE {act.upper()} ON {table} "
+        f"FOR EACH ROW EXECUTE FUNCTION {function}()"
+    )

@@ -45,6 +45,7 @@ INSTALLED_APPS = [
     "vestry.hospital.call",
     "vestry.hospital.board",
     "vestry.hospital.coverage",
+    "vestry.hospital.retention",
     "django.contrib.auth",
     "django.contrib.contenttypes",
     "django.contrib.sessions",

@@ -48,6 +48,7 @@ from vestry.hospital.registers import (
     stock_pages,
     unit_pages,
 )
+from vestry.hospital.retention import pages as retention
 from vestry.hospital.rooms import air as rooms_air
 from vestry.hospital.rooms import disinfectant as rooms_disinfectant
 from vestry.hospital.rooms import heat as rooms_heat
@@ -203,6 +204,12 @@ urlpatterns = [
     path("own-texts/<slug:name>/", own_texts.own_text),
     path("exposures/", exposures.exposures),
     path("exposures/<int:sequence>/taken/", exposures.take),
+    path("keeping/", retention.keeping),
+    path("keeping/policies/<int:number>/confirm/", retention.confirm_policy),
+    path("keeping/holds/", retention.holds),
+    path("keeping/holds/<int:number>/lift/", retention.lift),
+    path("keeping/purges/", retention.purges),
+    path("keeping/purges/<int:number>/", retention.purge),
     path("tablet/entries/<uuid:key>/wearer-link/", wearer_link.link),
     path("wearer/<str:secret>/", wearer_link.page),
     path("wearer/<str:secret>/now/", wearer_link.now),

@@ -58,6 +58,18 @@ def as_json(found: Verified) -> dict[str, Any]:
         "events": found.events,
         "withheld": found.withheld,
         "unchained": found.unchained,
+        "emptied": found.emptied,
+        "removals": [
+            {
+                "sequence": one.sequence,
+                "entry": one.entry,
+                "on": one.on,
+                "policy": one.policy,
+                "act": one.act,
+                "places": one.places,
+            }
+            for one in found.removals
+        ],
         "parts": [
             {"before": one.before, "first": one.first, "last": one.last, "head": one.head} for one in found.parts
         ],
@@ -129,14 +141,22 @@ def _elsewhere() -> bool:
 def _lines(found: Verified, asked: bool) -> list[str]:
     rows = f"{found.events} events"
     if found.withheld:
-        rows += f", and {found.withheld} places of other entries or purged, by their commitments alone"
+        rows += f", and {found.withheld} places of other entries, by their commitments alone"
+    if found.emptied:
+        rows += f", and {found.emptied} whose content was removed, by their commitments alone"
     lines = [
-        "The chains hold: every event is there once, in its place, as it was said."
+        "The chains hold: every event is there once, in its place, as it was said"
+        + (", but for content that was removed and is named below." if found.emptied else ".")
         if found.holds
         else "The chains do not hold.",
         f"Walked: {rows}.",
     ]
     lines += [f"  {'at ' + str(one.sequence) if one.sequence else 'as a whole'}: {one.says}" for one in found.findings]
+    lines += [
+        f"Content removed lawfully on {one.on} under {one.policy}: {one.places} "
+        f"{'place' if one.places == 1 else 'places'} of entry {one.entry}, said at {one.sequence}"
+        for one in found.removals
+    ]
     lines += [f"Server, numbers {one.first} to {one.last}: head {one.head}" for one in found.parts]
     lines += [
         f"Device {one.device}, {one.events} events to its number {one.counter}: head {one.link}"

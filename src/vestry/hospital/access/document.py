@@ -52,7 +52,7 @@ def document() -> str:
     lines += ["\n## Pages\n", "| page | method | action |", "|---|---|---|"]
     for route, pattern in patterns():
         for method, action in (doors_of(pattern.callback) or {}).items():
-            shown = route.replace("<uuid:key>", "ID").replace("<slug:name>", "NAME")
+            shown = route.replace("<uuid:key>", "ID").replace("<slug:name>", "NAME").replace("<int:number>", "NUMBER")
             lines.append(f"| `/{shown}` | {method} | `{action}` |")
     return "\n".join(lines) + "\n" + TAIL
 

@@ -239,7 +239,8 @@ def events(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     after = request.GET.get("after", "0")
     if not after.isascii() or not after.isdigit() or len(after) > 15:
         raise Unreadable("after", "a whole number from 0")
-    rows = list(Row.objects.filter(entry=entry, sequence__gt=int(after)).order_by("sequence")[:MOST_AT_ONCE])
+    told = Row.objects.filter(entry=entry, sequence__gt=int(after), salt__isnull=False)  # what was removed is not sent
+    rows = list(told.order_by("sequence")[:MOST_AT_ONCE])
     return JsonResponse({"events": [_document(row) for row in rows], "last": rows[-1].sequence if rows else int(after)})
 
 

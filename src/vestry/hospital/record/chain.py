@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from vestry.entry.chains import FIRST, commitment_of, hash_of, link_of, said_of
+from vestry.entry.removing import left_of
 from vestry.entry.verifying import Verified, verify
 from vestry.hospital.record.mapper import to_value
 from vestry.hospital.record.models import Event
@@ -23,7 +24,9 @@ def seal(row: Event) -> str:
 
 
 def row_of(row: Event) -> dict[str, Any]:
-    """An event as it is exported and verified, whole."""
+    """An event as it is exported and verified, whole; where its content was removed, what is left of it."""
+    if row.salt is None:
+        return withheld(row) | {"left": left_of(said_of(to_value(row)))}
     return withheld(row) | {"salt": row.salt, "said": said_of(to_value(row))}
 
 

@@ -12,6 +12,8 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from vestry.entry import in_order
+from vestry.entry.chains import said_of
+from vestry.entry.removing import REMOVED, removal_of
 from vestry.entry.verifying import heads_of, verify
 from vestry.hospital.access.models import User
 from vestry.hospital.anteroom.models import Tablet
@@ -109,10 +111,12 @@ EVENTS_HEAD = (
 def events_csv(entry: Entry) -> str:
     """The events in the order in which they count, one line each; the payload but its step as JSON."""
     rows = {str(row.client_id): row for row in Event.objects.filter(entry=entry)}
-    lines = []
+    under, lines = _removed_under(rows.values()), []
     for number, event in enumerate(in_order(map(to_value, rows.values())), 1):
         row = rows[event.id]
         says = {name: one for name, one in event.payload.items() if name != "step"}
+        if row.salt is None:
+            says = {"content-removed": under.get(row.sequence, "")}
         lines.append(
             (
                 number,
@@ -129,6 +133,16 @@ def events_csv(entry: Entry) -> str:
             )
         )
     return as_csv(EVENTS_HEAD, lines)
+
+
+def _removed_under(rows: Iterable[Event]) -> dict[int, str]:
+    """Of places whose content was removed, the day and policy that a removal of this entry names."""
+    found: dict[int, str] = {}
+    for row in rows:
+        removal = removal_of(row.sequence, said_of(to_value(row))) if row.kind == REMOVED else None
+        if removal is not None:
+            found |= dict.fromkeys(removal.numbers(), f"on {removal.on} under {removal.policy}")
+    return found
 
 
 def as_csv(head: Iterable[str], lines: Iterable[Iterable[Any]]) -> str:

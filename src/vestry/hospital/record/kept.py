@@ -1,6 +1,7 @@
 """Entries under way, kept in memory with what was folded of them: an upload reads what is new, not the whole entry.
 
-The record stays the truth. Its rows are added and never changed or taken away, so what was read of an entry is all of
+The record stays the truth. Its rows are added and never changed or taken away (but for content removed lawfully, after
+which nothing of the entry is kept here), so what was read of an entry is all of
 it as long as the record holds as many events of it. Only what is committed is kept here.
 """
 
@@ -53,6 +54,11 @@ class Newest(Generic[T]):
                 self._kept.move_to_end(entry)
             while len(self._kept) > self._most:
                 self._kept.popitem(last=False)
+
+    def drop(self, entry: uuid.UUID) -> None:
+        """Keep nothing of it any more: content of it was removed."""
+        with self._lock:
+            self._kept.pop(entry, None)
 
 
 EVENTS: Newest[tuple[EventValue, ...]] = Newest(128)

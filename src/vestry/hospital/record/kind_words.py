@@ -50,6 +50,7 @@ KIND_WORDS: Mapping[str, Any] = {
     "closed": _("Entry closed"),
     "late-transcribed": _("Transcribed late"),
     "drill-injected": _("Put in for the drill"),
+    "content-removed": _("Content removed"),
 }
 LOUD = {
     "overridden",

@@ -51,12 +51,18 @@ def paper_of(entry: Entry) -> str:
     return str(uuid.uuid5(entry.pk, "paper"))
 
 
+def remover_of(entry: Entry) -> str:
+    """The device id of the server, where it says that content of an entry was removed."""
+    return str(uuid.uuid5(entry.pk, "removal"))
+
+
 class Event(Once):
     """One event, in the server's order. `hash` chains it to the one before; neither model nor database lets it change.
 
     client_id, device, device_clock, device_counter   as the device told it
     sequence, server_time                             the server's own order and time
-    salt, commitment, previous, hash                  the server's chain (vestry.entry.chains)
+    salt, commitment, previous, hash                  the server's chain (vestry.entry.chains); without a salt the
+                                                      content was removed, lawfully (hospital.retention)
     device_previous, link                             the device's own chain, where it keeps one
     """
 

@@ -8,6 +8,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from vestry.entry import Course, Deviation, Event, Led
+from vestry.entry.removing import REMOVED
 from vestry.hospital import facts
 from vestry.hospital.access.models import User
 from vestry.hospital.desk.mapper import approved_of
@@ -96,6 +97,8 @@ class Namer:
             parts = [self.person(event.text(who)) for who in ("wearer", "observer", "assistant")]
             if event.text("limit-why"):
                 parts.append(limit_told(event.payload, self.approved.plan.policy.limit_minutes))
+        elif event.kind == REMOVED:
+            return _("on %(on)s, under %(policy)s") % {"on": event.text("on"), "policy": event.text("policy")}
         elif event.kind == "item-checked":
             parts = [event.text("says")]
         elif event.kind == "overridden":

@@ -11,14 +11,16 @@ from django.core.paginator import Page, Paginator
 from django.utils.translation import gettext as _
 
 from vestry.entry import EntryState, Event, contradictions, fold, in_order
+from vestry.entry.events import LARGEST_COUNTER as LAST
+from vestry.entry.removing import REMOVED, STILL_SAYS, removal_of
 from vestry.hospital.anteroom.models import Tablet
 from vestry.hospital.desk.mapper import approved_of
 from vestry.hospital.record.kind_words import KIND_WORDS, LOUD, STAGES
 from vestry.hospital.record.mapper import led_of
-from vestry.hospital.record.models import Entry, paper_of
+from vestry.hospital.record.models import Entry, paper_of, remover_of
 from vestry.hospital.record.naming import Namer, clock
 from vestry.hospital.record.replaying import Moment, moment
-from vestry.hospital.record.store import events_of
+from vestry.hospital.record.store import emptied_of, events_of
 from vestry.hospital.rooms.heat_now import minutes_of
 from vestry.hospital.rooms.mapper import rooms
 
@@ -47,6 +49,8 @@ class RecordShown:
     may_sign: tuple[str, ...]
     contradicted: list[Row]
     corrections: list[Row]
+    removed: list[Row]
+    emptied: int
     moment: Moment
     moment_says: str
     moment_step: str
@@ -61,11 +65,15 @@ class _Showing:
     def __init__(self, entry: Entry) -> None:
         self.entry, self.led = entry, led_of(entry.version)
         self.events = in_order(events_of(entry))
-        self.state = fold(self.led, self.events)
+        self.emptied = emptied_of(entry)
+        self.still = tuple(one for one in self.events if one.id not in self.emptied or one.kind in STILL_SAYS)
+        self.state = fold(self.led, self.still)
         self.namer = Namer(entry, self.led)
         self.by_id = {one.id: one for one in self.events}
         self.flags: dict[str, list[str]] = defaultdict(list)
-        for flag in self.state.flags:
+        # Where content was removed, what departs from how an entry is led cannot be told any more.
+        self.told_flags = () if self.emptied else self.state.flags
+        for flag in self.told_flags:
             self.flags[flag.event].append(flag.what)
         self.devices = {str(one.pk): one.name for one in Tablet.objects.filter(pk__in=list(self.state.devices))}
         self.corrected: dict[str, list[Row]] = defaultdict(list)
@@ -77,7 +85,7 @@ class _Showing:
         numbered = list(enumerate(self.events, 1))
         late = self.late_from()
         shown = Paginator(numbered, ON_A_PAGE).get_page(page) if page is not None else None
-        now = moment(self.entry, self.events, len(self.events) if at is None else at, self.namer.words)
+        now = moment(self.entry, self.still, len(self.still) if at is None else at, self.namer.words)
         state = self.state
         return RecordShown(
             state=state,
@@ -87,7 +95,7 @@ class _Showing:
             page=shown,
             deviations=[self.namer.deviation(one) for one in state.deviations],
             near_misses=[{"at": clock(at_), "step": self.namer.step(step)} for at_, step in state.near_misses],
-            flags=[{"at": clock(one.at), "what": one.what} for one in state.flags],
+            flags=[{"at": clock(one.at), "what": one.what} for one in self.told_flags],
             people=self.people(),
             clocks=self.clocks(),
             checks=self.kinds("area-confirmed", "person-checked", "signal-checked", "inspected", "lane-cleared"),
@@ -95,8 +103,10 @@ class _Showing:
             reached=self.kinds("breach", "exposure", "unwell"),
             signed=self.kinds("signed"),
             may_sign=self.may_sign(),
-            contradicted=[self.contradiction(one) for one in contradictions(self.events)],
+            contradicted=[self.contradiction(one) for one in contradictions(self.still)],
             corrections=[self.correction(one) for one in self.events if one.kind == "correction"],
+            removed=[self.removal(one) for one in self.events if one.kind == REMOVED],
+            emptied=len(self.emptied),
             moment=now,
             moment_says=self.told(now.event),
             moment_step=self.namer.step(now.step) if now.step else "",
@@ -144,7 +154,7 @@ class _Showing:
 
     def may_sign(self) -> tuple[str, ...]:
         """Sign-in names of those whose signature is still wanted: observer and wearer, once it is over."""
-        if not self.state.over:
+        if not self.state.over or self.emptied:
             return ()
         wanted = {self.entry.wearer.sign_in, self.entry.observer.sign_in, self.state.observer or ""} - {""}
         return tuple(sorted(wanted - {one.actor for one in self.events if one.kind == "signed"}))
@@ -181,6 +191,12 @@ class _Showing:
             "before": self.told(before) if before else "",
         }
 
+    def removal(self, one: Event) -> Row:
+        said = removal_of(LAST, {"entry": one.entry, "kind": one.kind, "payload": one.payload})
+        if said is None:
+            return {"on": "", "policy": "", "act": "", "places": 0}
+        return {"on": said.on, "policy": said.policy, "act": said.act, "places": said.places}
+
     def contradiction(self, one: Any) -> Row:
         about = {"person": _("whether the person may go in"), "end": _("how it ended")}
         return {
@@ -199,6 +215,8 @@ class _Showing:
     def device(self, one: Event) -> str:
         if one.device == paper_of(self.entry):
             return _("printed sheet")
+        if one.device == remover_of(self.entry):
+            return _("the server")
         return self.devices.get(one.device, _("plain page %(part)s") % {"part": one.device[:8]})
 
     def late_from(self) -> dict[str, int]:
@@ -213,6 +231,7 @@ class _Showing:
         named = event.text("course")
         course = self.led.course(named) if named else None
         actor = "" if event.actor == self.entry.observer.sign_in else self.namer.person(event.actor)
+        gone = event.id in self.emptied
         from_paper = event.device in late and event.counter >= late[event.device]
         return {
             "number": number,
@@ -222,8 +241,9 @@ class _Showing:
             "loud": event.kind in LOUD,
             "prompted": event.kind == "prompted",
             "step": self.namer.step(event.step, course) if event.step else "",
-            "says": self.namer.says(event),
+            "says": _("content removed") if gone else self.namer.says(event),
             "by": actor,
+            "removed": gone,
             "device": self.device(event) if len(self.state.devices) > 1 else "",
             "late": from_paper,
             "gone": event.id in self.state.taken_back,

@@ -9,23 +9,28 @@
 from __future__ import annotations
 
 import uuid
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
 from django.db import transaction
+from django.db.models import Count, Q
 
 from vestry.entry import BadEvent, EntryState, Led, contradictions, fold
 from vestry.entry import Event as EventValue
 from vestry.entry.chains import FIRST
+from vestry.entry.removing import REMOVED, STILL_SAYS
 from vestry.hospital.ids import uuid7
 from vestry.hospital.record import chain, kept
 from vestry.hospital.record.closing import tell
 from vestry.hospital.record.mapper import led_of, to_row, to_value
-from vestry.hospital.record.models import Entry, Event
+from vestry.hospital.record.models import Entry, Event, remover_of
 from vestry.hospital.writing import writing
 
+WENT_OTHERWISE = ("deviation", "tear", "soiling", "zone-crossed")
+"""Kinds that count as deviations; of those whose content was removed, that there were so many is left."""
 CACHE = (
     "stage",
     "position",
@@ -64,7 +69,8 @@ def _store(entry: Entry, events: Sequence[EventValue], now: datetime) -> Stored:
         sequence, previous = (last.sequence, last.hash) if last else (0, FIRST)
         for event in events:
             if event.id in there:
-                if to_value(there[event.id]) != event:
+                # Content that was removed is not compared, and does not come back: a tablet may send it again.
+                if there[event.id].salt is not None and to_value(there[event.id]) != event:
                     raise BadEvent([("id", f"{event.id} says something else already")])
                 continue
             sequence += 1
@@ -108,6 +114,23 @@ def say(
     return stored
 
 
+def say_removed(entry: Entry, payload: Mapping[str, Any], now: datetime) -> None:
+    """Append that content of this entry was removed. Nobody is told that more was said: nothing was of the entry."""
+    device = remover_of(entry)
+    event = EventValue(
+        id=str(uuid7()),
+        entry=str(entry.pk),
+        kind=REMOVED,
+        payload=payload,
+        actor="",
+        device=device,
+        clock=now.astimezone(UTC).isoformat(timespec="milliseconds"),
+        counter=next_counter(device),
+        plan=entry.version.plan_hash,
+    )
+    _store(entry, [event], now)
+
+
 def next_counter(device: str) -> int:
     """The next number of a device that does not count for itself."""
     newest = Event.objects.filter(device=uuid.UUID(device)).order_by("-device_counter").first()
@@ -115,13 +138,27 @@ def next_counter(device: str) -> int:
 
 
 def events_of(entry: Entry) -> tuple[EventValue, ...]:
-    """The events of an entry, as values, in the server's order."""
+    """The events of an entry, as values, in the server's order. Of those whose content was removed, what is left."""
     return tuple(to_value(row) for row in Event.objects.filter(entry=entry).order_by("sequence"))
+
+
+def emptied_of(entry: Entry) -> frozenset[str]:
+    """The ids of this entry's events whose content was removed."""
+    return frozenset(
+        str(one) for one in Event.objects.filter(entry=entry, salt=None).values_list("client_id", flat=True)
+    )
+
+
+def still_said(entry: Entry) -> tuple[EventValue, ...]:
+    """The events that still tell something of the entry: all, but those whose content was removed and whose kind and
+    clock alone say nothing."""
+    rows = Event.objects.filter(entry=entry).order_by("sequence")
+    return tuple(to_value(row) for row in rows if row.salt is not None or row.kind in STILL_SAYS)
 
 
 def state_of(entry: Entry) -> EntryState:
     """The state of an entry, folded anew from its events."""
-    return fold(led_of(entry.version), events_of(entry))
+    return fold(led_of(entry.version), still_said(entry))
 
 
 def rebuild() -> int:
@@ -135,26 +172,33 @@ def rebuild() -> int:
 
 def _keep(entry: Entry, led: Led, new: tuple[EventValue, ...] = ()) -> None:
     """Write what is listed of the entry, and keep its state once it is committed. `new`: what was just added."""
-    events = _all_of(entry, new)
+    own = Event.objects.filter(entry=entry)
+    counts = own.aggregate(all=Count("sequence"), emptied=Count("sequence", filter=Q(salt=None)))
+    emptied = Counter(own.filter(salt=None).values_list("kind", flat=True)) if counts["emptied"] else Counter[str]()
+    events = still_said(entry) if emptied else _all_of(entry, new, counts["all"])
     state = fold(led, events)
     folded = kept.folded_of(state, events)
 
     def remember() -> None:
+        if emptied:
+            kept.EVENTS.drop(entry.pk)
+            kept.STATES.drop(entry.pk)
+            return
         kept.EVENTS.put(entry.pk, len(events), events)
         kept.STATES.put(entry.pk, len(events), folded)
 
     transaction.on_commit(remember)
-    entry.stage, entry.position, entry.events_folded = state.stage, state.position, len(events)
+    entry.stage, entry.position, entry.events_folded = state.stage, state.position, counts["all"]
     entry.entered_at, entry.left_at = (_moment(at) for at in (state.entered_at, state.left_at))
-    entry.deviations, entry.late = len(state.deviations), state.transcribed
-    entry.exposures = sum(one.kind == "exposure" for one in state.noted)
+    entry.deviations = len(state.deviations) + sum(emptied[kind] for kind in WENT_OTHERWISE)
+    entry.late = state.transcribed
+    entry.exposures = sum(one.kind == "exposure" for one in state.noted) + emptied["exposure"]
     entry.contradictions = len(contradictions(events))
     entry.save(update_fields=CACHE)
 
 
-def _all_of(entry: Entry, new: tuple[EventValue, ...]) -> tuple[EventValue, ...]:
+def _all_of(entry: Entry, new: tuple[EventValue, ...], count: int) -> tuple[EventValue, ...]:
     """Every event of the entry: those that are kept in memory with the new ones, where these are all that there are."""
-    count = Event.objects.filter(entry=entry).count()
     before = kept.EVENTS.get(entry.pk, count - len(new)) if new else None
     return (*before, *new) if before is not None else events_of(entry)
 

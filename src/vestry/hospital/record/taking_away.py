@@ -90,10 +90,15 @@ def _parts(entry: Entry, shown: RecordShown) -> list[Part]:
         (one["about"], "; ".join(f"{side['device']}: {side['says']}, {side['at']}" for side in one["sides"]))
         for one in shown.contradicted
     ]
+    removed = [
+        (one["on"], _("what %(places)s events said") % {"places": one["places"]}, one["policy"])
+        for one in shown.removed
+    ]
     corrected = [(one["at"], one["before"] or _("the record as a whole"), one["text"], f"{one['by']}: {one['reason']}")
                  for one in shown.corrections]  # fmt: skip
     return [
         Part(_("Who and when"), pairs, (50, 0), [*shown.people, *shown.clocks, *followed]),
+        *([Part(_("Content removed"), (_("Day"), _("What"), _("Under")), (24, 50, 0), removed)] if removed else []),
         Part(_("Deviations and answers"), (_("Time"), _("At step"), _("What"), _("Answer")), (20, 50, 0, 40),
              otherwise),
         Part(_("Near-misses"), when[:2], (22, 0), [(one["at"], one["step"]) for one in shown.near_misses]),

@@ -23,6 +23,7 @@ from vestry.hospital.record.models import Entry, Event
 from vestry.hospital.record.reading import note_read, record_for, records_for
 from vestry.hospital.record.showing import show
 from vestry.hospital.record.store import say
+from vestry.hospital.retention.policies import held_entry
 
 ON_A_PAGE = 50
 READS = 20
@@ -60,6 +61,7 @@ def _page(request: HttpRequest, entry: Entry, form: CorrectionForm, status: int 
         "shown": shown,
         "form": form,
         "named": named,
+        "held": held_entry(entry.pk),
         "heads": exporting.heads(entry),
         "mine_to_sign": person.sign_in in shown.may_sign,
         "reads": entry.reads.select_related("by")[:READS] if person.may("take-records-away") else (),

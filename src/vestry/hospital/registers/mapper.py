@@ -82,6 +82,11 @@ def _keep(key: uuid.UUID, stand: Stand, person: Person) -> None:
     _kept[key] = (stand, person)
 
 
+def forget() -> None:
+    """Keep nobody in memory any more: content was removed from the register."""
+    _kept.clear()
+
+
 def lot_value(row: StockLot) -> Lot:
     return Lot(
         id=str(row.pk),

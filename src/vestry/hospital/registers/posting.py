@@ -68,7 +68,10 @@ def post(entry: Entry) -> bool:
     """Put down what this entry used and was not put down yet; whether there was anything."""
     if entry.drill or entry.stage not in ("closed", "abandoned"):
         return False
-    led, events = led_of(entry.version), [to_value(one) for one in Event.objects.filter(entry=entry)]
+    said = list(Event.objects.filter(entry=entry))
+    if any(one.salt is None for one in said):
+        return False  # its content was removed: what it used was put down before, and is not told any more
+    led, events = led_of(entry.version), [to_value(one) for one in said]
     catalogue, plan = facts.catalogue_of(entry.version.facts), approved_of(entry.version_id).plan
     state = fold(led, events)
     used = entry_use(led, state, events, catalogue)

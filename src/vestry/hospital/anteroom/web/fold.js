@@ -8,7 +8,7 @@ import { inOrder } from "./order.js";
 
 const AFTER_THE_END = new Set([
   "correction", "signed", "late-transcribed", "lane-cleared", "inspected", "closed", "pressed-wrongly",
-  "breach", "exposure",
+  "breach", "exposure", "content-removed",
 ]);
 const TAKEN_BACK = new Set([
   "item-checked", "stop-said", "read", "acknowledged", "done-seen", "done-not-seen", "prompted", "stopped", "lane-cleared",

@@ -296,6 +296,7 @@ export const HANDLERS = new Map([
   ["signed", signed],
   ["late-transcribed", lateTranscribed],
   ["drill-injected", injected],
+  ["content-removed", () => {}],
   ["opened", opened],
   ["stop-said", stopSaid],
   ["read", read],
