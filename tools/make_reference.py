@@ -388,7 +388,9 @@ PRINTED: dict[str, dict[str, Any]] = {
         ),
     },
     "overlay-checked": _object(
-        **{"format-version": {"const": 1}, "files": STRINGS, "ours": HASH, "facts": HASH, "shadowed": SHADOWED}
+        **{"format-version": {"const": 1}, "files": STRINGS, "ours": HASH, "facts": HASH, "shadowed": SHADOWED},
+        operations=HASH,
+        standards=HASH,
     ),
     "written": _object(written=STRING, bytes={"type": "integer", "minimum": 1}, plan=HASH, approved={"const": False}),
 }

@@ -45,6 +45,11 @@ def facts_of(options: argparse.Namespace) -> Overlaid:
 
 def overlaid(names: list[str]) -> Overlaid:
     """These files laid over ours; all that cannot be read is told at once."""
+    return lay_over(texts_of(names))
+
+
+def texts_of(names: list[str]) -> dict[str, str]:
+    """These files, name to text; all that cannot be read is told at once."""
     texts: dict[str, str] = {}
     problems: list[Problem] = []
     for name in names:
@@ -54,7 +59,7 @@ def overlaid(names: list[str]) -> Overlaid:
             problems.extend(bad.problems)
     if problems:
         raise BadFacts(problems)
-    return lay_over(texts)
+    return texts
 
 
 def read_order_file(name: str) -> tuple[Order, Lines]:

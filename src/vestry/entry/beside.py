@@ -53,6 +53,10 @@ def hygiene_clocks(operations: Operations) -> tuple[HygieneClock, ...]:
             seconds=one.seconds,
             source=one.source,
             certainty=one.certainty,
+            own=one.because is not None,
+            product=one.product or "",
+            since=one.because.date.isoformat() if one.because else "",
+            by=one.because.name if one.because else "",
         )
         for one in operations.all(HygieneTime)
     )

@@ -146,7 +146,11 @@ class BundlePerson(Value):
 
 
 class HygieneClock(Value):
-    """How long a rub usually takes, or a surface keeps wet, in seconds. It informs; it ends nothing."""
+    """How long a rub usually takes, or a surface keeps wet, in seconds. It informs; it ends nothing.
+
+    own                  the unit's own record, by its product and policy; else what is shipped
+    product, since, by   of the unit's own: as it is bought, in force since, who answers for it
+    """
 
     agent: Id
     on: Literal["hands", "gloves", "surfaces"]
@@ -154,6 +158,10 @@ class HygieneClock(Value):
     seconds: int
     source: Id
     certainty: Certainty
+    own: bool = False
+    product: str = ""
+    since: str = ""
+    by: str = ""
 
 
 class Clocks(Value):

@@ -9,12 +9,16 @@ from __future__ import annotations
 import datetime
 import logging
 import uuid
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 from functools import lru_cache
 
 from vestry.trade import BadFacts, Catalogue, Evidence, Problem, load_catalogue, load_evidence, packaged_texts
-from vestry.trade.evidence import load_evidence_texts, parted
+from vestry.trade.evidence import load_evidence_texts
 from vestry.trade.overlay import Overlaid, lay_over
+from vestry.trade.parting import part
 from vestry.trade.shipped import shipped_texts
 
 log = logging.getLogger("vestry.facts")
@@ -37,12 +41,41 @@ class InForce:
         return self.laid.catalogue
 
 
-def in_force() -> InForce:
-    """The facts of the newest adopted overlay, laid over those shipped."""
+_LOOK: ContextVar[list[uuid.UUID | None] | None] = ContextVar("facts looked up", default=None)
+
+
+@contextmanager
+def looked_up_once() -> Iterator[None]:
+    """Within it, which overlay is the newest is asked of the database once: a page is shown on one set of facts."""
+    token = _LOOK.set([])
+    try:
+        yield
+    finally:
+        _LOOK.reset(token)
+
+
+def forget() -> None:
+    """Another overlay was adopted just now: look again."""
+    if (look := _LOOK.get()) is not None:
+        look.clear()
+
+
+def newest() -> uuid.UUID | None:
+    """The newest adopted overlay; None for the facts as shipped."""
     from vestry.hospital.desk.models import FactsVersion
 
-    newest = FactsVersion.objects.order_by("-number").values_list("pk", flat=True).first()
-    return _in_force(newest)
+    look = _LOOK.get()
+    if look:
+        return look[0]
+    found = FactsVersion.objects.order_by("-number").values_list("pk", flat=True).first()
+    if look is not None:
+        look.append(found)
+    return found
+
+
+def in_force() -> InForce:
+    """The facts of the newest adopted overlay, laid over those shipped."""
+    return _in_force(newest())
 
 
 def catalogue() -> Catalogue:
@@ -65,12 +98,12 @@ def catalogue_of(digest: str) -> Catalogue:
 
 def laid_over(files: dict[str, str]) -> Overlaid:
     """A hospital's own files of facts over those shipped; its files of evidence are let be. BadFacts as `lay_over`."""
-    return lay_over(parted(files)[0])
+    return lay_over(part(files).facts)
 
 
 def evidence_over(files: dict[str, str], catalogue: Catalogue) -> Evidence:
     """The shipped evidence with a hospital's own files of evidence over it, for the facts of a catalogue. BadFacts."""
-    return load_evidence_texts(shipped_texts("evidence"), parted(files)[1], catalogue, load_catalogue())
+    return load_evidence_texts(shipped_texts("evidence"), part(files).evidence, catalogue, load_catalogue())
 
 
 @dataclass(frozen=True)
@@ -132,7 +165,7 @@ def _as_adopted(digest: str, files: dict[str, str]) -> Overlaid:
 
     kept = FactsSnapshot.objects.filter(digest=digest).first()
     try:
-        return lay_over(parted(files)[0], kept.ours) if kept else Overlaid(load_catalogue(), ())
+        return lay_over(part(files).facts, kept.ours) if kept else Overlaid(load_catalogue(), ())
     except BadFacts:
         return Overlaid(load_catalogue(), ())
 
@@ -147,7 +180,7 @@ def _kept(digest: str) -> Catalogue | None:
     if row is None:
         return None
     try:
-        return lay_over(parted(row.overlays)[0], row.ours).catalogue
+        return lay_over(part(row.overlays).facts, row.ours).catalogue
     except BadFacts as bad:
         log.error("facts %s can no longer be read: %s", digest, bad)
         return None

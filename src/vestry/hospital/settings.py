@@ -66,6 +66,7 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "vestry.hospital.language.LanguageMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
+    "vestry.hospital.one_look.OneLookMiddleware",
     "vestry.hospital.access.door.DoorMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
 ]

@@ -46,7 +46,6 @@ __all__ = [
     "When",
     "load_evidence",
     "load_evidence_texts",
-    "parted",
 ]
 
 NAMES = frozenset(When.model_fields)
@@ -189,18 +188,3 @@ def _by_id(files: list[Parsed], table: str, problems: list[Problem]) -> dict[str
 def load_evidence() -> Evidence:
     """The shipped evidence, read once."""
     return load_evidence_texts(shipped_texts("evidence"))
-
-
-def parted(texts: Mapping[str, str]) -> tuple[dict[str, str], dict[str, str]]:
-    """A hospital's own files in two: those of facts, and those of evidence (they have records of evidence).
-
-    What cannot be read at all is left with the facts, where it is refused.
-    """
-    ours: tuple[dict[str, str], dict[str, str]] = ({}, {})
-    for name, text in texts.items():
-        try:
-            document, _ = reading.parse(text, name)
-        except BadFacts:
-            document = {}
-        ours[bool(EVIDENCE_TABLES & set(document))][name] = text
-    return ours

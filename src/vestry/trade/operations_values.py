@@ -10,7 +10,7 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
-from vestry.trade.shadows import Because
+from vestry.trade.shadows import Because, Retire
 from vestry.trade.values import Id, Source, Sourced, Value
 
 
@@ -132,7 +132,8 @@ class ContactTime(Told):
 class HygieneTime(Told):
     """How long a rub usually takes, or a surface keeps wet under a wipe, in seconds. It informs; it ends nothing.
 
-    agent   a hygiene agent of the catalogue;   sort   `rub` until dry, or the `contact` time of a wipe
+    agent    a hygiene agent of the catalogue;   sort   `rub` until dry, or the `contact` time of a wipe
+    product  what it is bought as, in a hospital's record: its label says the time
     """
 
     agent: Id
@@ -140,6 +141,7 @@ class HygieneTime(Told):
     sort: Literal["rub", "contact"]
     seconds: int = Field(gt=0, le=3600)
     range: tuple[int, int]
+    product: str | None = Field(default=None, min_length=1, max_length=80)
 
 
 class DoorThing(Told):
@@ -266,6 +268,7 @@ class OperationsFile(Value):
 
     format_version: int = Field(ge=1, le=1)
     source: tuple[Source, ...] = ()
+    retire: tuple[Retire, ...] = ()
     air_limit: tuple[AirLimit, ...] = ()
     check_interval: tuple[CheckInterval, ...] = ()
     mixing_factor: tuple[MixingFactor, ...] = ()
@@ -289,4 +292,4 @@ class OperationsFile(Value):
     stop_rule: tuple[StopRule, ...] = ()
 
 
-TABLES = tuple(name for name in OperationsFile.model_fields if name not in ("format_version", "source"))
+TABLES = tuple(name for name in OperationsFile.model_fields if name not in ("format_version", "source", "retire"))

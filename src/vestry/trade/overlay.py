@@ -33,12 +33,11 @@ from vestry.trade.catalogue import (
 )
 from vestry.trade.errors import BadFacts, Problem
 from vestry.trade.naming import named_by
-from vestry.trade.shadows import Because, Change, Shadow, differing
-from vestry.trade.values import Fact, Sourced, Value
+from vestry.trade.shadows import OWN, Because, Change, Retire, Shadow, claimed, differing
+from vestry.trade.values import Value
 from vestry.trade.words import load_words
 
 MOST_FILES = 40
-OWN = ("hospital", "invented")
 MODEL_NEEDS = frozenset({"body", "place", "helper", "zone", "convention"})
 NEEDED = frozenset(
     {
@@ -53,14 +52,6 @@ NEEDED = frozenset(
 TABLES = tuple(name for name in FactsFile.model_fields if name != "format_version")
 Place = tuple[str, str, int]
 """A file, a table as it is called in it, and the number of a record there."""
-
-
-class Retire(Value):
-    """A record of ours that is out of force here. `id`: what it is called, for a technique ACT:KINDS:ID."""
-
-    kind: str
-    id: str
-    because: Because
 
 
 class OverlayFile(FactsFile):
@@ -277,7 +268,7 @@ class _Laying:
         """Rule 4."""
         for (kind, key), (record, one, number) in self.lay.items():
             ours = self.shipped.get((kind, key))
-            for path, certainty in _claimed(record, ours):
+            for path, certainty in claimed(record, ours):
                 if certainty not in OWN:
                     what = f'differs from what we ship, so it says certainty = "hospital" (got {certainty!r})'
                     yield Problem(one.name, one.line(kind, number, *path), ".".join([kind, str(number), *path]), what)
@@ -352,22 +343,6 @@ class _Laying:
                 found.append(Shadow(retire.kind, retire.id, "retired", (), retire.because, one.name, line))
         order = [field.replace("_", "-") for field in TABLES]
         return tuple(sorted(found, key=lambda shadow: (order.index(shadow.kind), shadow.id)))
-
-
-def _claimed(record: Value, ours: Value | None) -> Iterator[tuple[tuple[str, ...], str]]:
-    """The certainties of a record under which something differs from ours."""
-    if isinstance(record, Sourced) and record != ours:
-        yield ("certainty",), record.certainty
-    for field in type(record).model_fields:
-        fact = getattr(record, field)
-        if isinstance(fact, Fact) and not _as_ours(fact, getattr(ours, field) if ours is not None else None):
-            yield (field.replace("_", "-"), "certainty"), fact.certainty
-
-
-def _as_ours(fact: Fact[Any], ours: Fact[Any] | None) -> bool:
-    """Whether a fact says what ours says, on the same authority. A year or a note may be left out."""
-    said = ("value", "default", "range", "source", "certainty")
-    return ours is not None and all(getattr(fact, name) == getattr(ours, name) for name in said)
 
 
 def _near(retire: Retire, shipped: Mapping[tuple[str, str], Value]) -> str:

@@ -10,8 +10,10 @@ from typing import Any, Literal
 
 from pydantic import Field
 
-from vestry.trade.values import Value
+from vestry.trade.values import Fact, Sourced, Value
 
+OWN = ("hospital", "invented")
+"""What a hospital's own record says of how sure it is, wherever it differs from ours."""
 Change = Literal["laid-over", "added", "retired"]
 
 
@@ -21,6 +23,14 @@ class Because(Value):
     reason: str = Field(min_length=1, max_length=2000)
     name: str = Field(min_length=1, max_length=120)
     date: datetime.date
+
+
+class Retire(Value):
+    """A record of ours that is out of force here. `id`: what it is called, for a technique ACT:KINDS:ID."""
+
+    kind: str
+    id: str
+    because: Because
 
 
 @dataclass(frozen=True)
@@ -68,6 +78,22 @@ class Shadow:
 def differing(ours: Value, theirs: Value) -> tuple[Differing, ...]:
     """The fields in which two records of one kind differ, in the order of the record's fields."""
     return tuple(_differing("", _plain(ours), _plain(theirs)))
+
+
+def claimed(record: Value, ours: Value | None) -> Iterator[tuple[tuple[str, ...], str]]:
+    """The certainties of a record under which something differs from ours, each with its path."""
+    if isinstance(record, Sourced) and record != ours:
+        yield ("certainty",), record.certainty
+    for field in type(record).model_fields:
+        fact = getattr(record, field)
+        if isinstance(fact, Fact) and not _as_ours(fact, getattr(ours, field) if ours is not None else None):
+            yield (field.replace("_", "-"), "certainty"), fact.certainty
+
+
+def _as_ours(fact: Fact[Any], ours: Fact[Any] | None) -> bool:
+    """Whether a fact says what ours says, on the same authority. A year or a note may be left out."""
+    said = ("value", "default", "range", "source", "certainty")
+    return ours is not None and all(getattr(fact, name) == getattr(ours, name) for name in said)
 
 
 def shown(value: Any) -> str:

@@ -9,15 +9,15 @@ Standards                 the records, and one lookup for each question
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Any, Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
-from vestry.trade import reading
-from vestry.trade.errors import BadFacts, Problem
+from vestry.trade.laying import Shape, Tables, digest, lay
+from vestry.trade.shadows import Because, Retire, Shadow
 from vestry.trade.shipped import shipped_texts
 from vestry.trade.values import Certainty, Fact, Id, Source, Sourced, Value
 
@@ -26,13 +26,19 @@ IntervalOf = Literal["fit-test", "competency", "clearance", "unit-service", "bat
 Size = str
 
 
-class PassLevel(Sourced):
+class Standard(Value):
+    """A record of standards. `because`, in a hospital's file: why, who answers for it, since when."""
+
+    id: Id
+    because: Because | None = None
+
+
+class PassLevel(Standard, Sourced):
     """The overall fit factor that a class of respirator must reach in one country's system.
 
     qualitative    whether a taste or smell test will do for this class there
     """
 
-    id: Id
     jurisdiction: Id
     device: Device
     level: int = Field(ge=1)
@@ -41,26 +47,29 @@ class PassLevel(Sourced):
     note: str | None = None
 
 
-class ExerciseFact(Sourced):
+class ExerciseFact(Standard, Sourced):
     """An exercise of a quantitative fit test; whether its factor counts towards the overall one."""
 
-    id: Id
     scored: bool = True
 
 
-class Interval(Value):
+class Interval(Standard):
     """For how many months a thing on the register holds, where the record itself does not say."""
 
-    id: Id
     of: IntervalOf
     jurisdiction: Id
     months: Fact[int]
 
+    @model_validator(mode="after")
+    def _known(self) -> Interval:
+        if self.months.value is None and self.months.default is None:
+            raise ValueError("give `value`, or `default`")
+        return self
 
-class GloveSize(Sourced):
+
+class GloveSize(Standard, Sourced):
     """One row of a hand-to-glove table. Millimetres."""
 
-    id: Id
     system: Id
     number: int
     size: Size
@@ -69,20 +78,18 @@ class GloveSize(Sourced):
     glove_length_mm: int
 
 
-class GloveWidth(Sourced):
+class GloveWidth(Standard, Sourced):
     """The width, laid flat, that a glove of this size may have; None: not bounded on that side. Millimetres."""
 
-    id: Id
     system: Id
     size: Size
     least_mm: int | None = None
     most_mm: int | None = None
 
 
-class GownSize(Sourced):
+class GownSize(Standard, Sourced):
     """One row of a gown table, measures of the finished gown. Millimetres."""
 
-    id: Id
     size: Size
     chest_least_mm: int
     chest_most_mm: int | None = None
@@ -91,10 +98,9 @@ class GownSize(Sourced):
     sleeve_least_mm: int
 
 
-class Proportion(Sourced):
+class Proportion(Standard, Sourced):
     """A height above the floor as thousandths of stature."""
 
-    id: Id
     thousandths: int = Field(ge=1, le=1000)
 
 
@@ -103,6 +109,7 @@ class StandardsFile(Value):
 
     format_version: int = Field(ge=1, le=1)
     source: tuple[Source, ...] = ()
+    retire: tuple[Retire, ...] = ()
     pass_level: tuple[PassLevel, ...] = ()
     exercise: tuple[ExerciseFact, ...] = ()
     interval: tuple[Interval, ...] = ()
@@ -124,6 +131,17 @@ class Standards:
     glove_widths: Mapping[str, GloveWidth]
     gown_sizes: Mapping[str, GownSize]
     proportions: Mapping[str, Proportion]
+    shadows: tuple[Shadow, ...] = ()
+
+    @cached_property
+    def tables(self) -> Tables:
+        """The records in force by table (`pass-level`) and id."""
+        return {table.replace("_", "-"): getattr(self, f"{table}s") for table in TABLES}
+
+    @cached_property
+    def digest(self) -> str:
+        """SHA-256 over the canonical JSON of all records."""
+        return digest(self.tables)
 
     def pass_level(self, jurisdiction: str, device: Device) -> PassLevel | None:
         """The level of this country's system; None where none is held. Another country's never takes its place."""
@@ -152,49 +170,38 @@ class Standards:
         return tuple(one for one in self.glove_widths.values() if one.system == system)
 
 
-_TABLES = ("pass_level", "exercise", "interval", "glove_size", "glove_width", "gown_size", "proportion")
+TABLES = ("pass_level", "exercise", "interval", "glove_size", "glove_width", "gown_size", "proportion")
 
 
-def load_standards_texts(texts: Mapping[str, str]) -> Standards:
-    """The standards in these files. BadFacts with every problem of every file; nothing is half-loaded."""
-    problems: list[Problem] = []
-    files: list[tuple[str, StandardsFile, dict[reading.Path, int]]] = []
-    for name, text in sorted(texts.items()):
-        try:
-            document, lines = reading.parse(text, name)
-            files.append((name, reading.validate(StandardsFile, document, name, lines), lines))
-        except BadFacts as bad:
-            problems.extend(bad.problems)
-    found: dict[str, dict[str, Any]] = {}
-    for table in ("source", *_TABLES):
-        found[table] = {}
-        for name, file, lines in files:
-            for index, record in enumerate(getattr(file, table)):
-                if record.id in found[table]:
-                    line = reading.line_of(lines, (table.replace("_", "-"), index, "id"))
-                    problems.append(Problem(name, line, f"{table}.{index}.id", f"{record.id} stands twice"))
-                found[table][record.id] = record
-    if not problems:
-        problems += _sources_missing(files, found["source"])
-    if problems:
-        raise BadFacts(problems)
-    return Standards(**{f"{table}s": rows for table, rows in found.items()})
+def _check(table: str, record: Any, tables: Tables) -> Iterator[tuple[str, str]]:
+    if isinstance(record, Interval):
+        months = record.months.value if record.months.value is not None else record.months.default
+        if months is not None and not 1 <= months <= 600:
+            yield "months.value", f"{months} months; from 1 to 600"
 
 
-def _sources_missing(
-    files: list[tuple[str, StandardsFile, dict[reading.Path, int]]], sources: Mapping[str, Source]
-) -> list[Problem]:
-    problems = []
-    for name, file, lines in files:
-        for table in _TABLES:
-            for index, record in enumerate(getattr(file, table)):
-                source, _ = origin(record)
-                if source not in sources:
-                    line = reading.line_of(lines, (table.replace("_", "-"), index))
-                    problems.append(Problem(name, line, f"{table}.{record.id}", f"no source is called {source}"))
-                if isinstance(record, Interval) and record.months.value is None and record.months.default is None:
-                    problems.append(Problem(name, 0, f"interval.{record.id}", "give `value`, or `default`"))
-    return problems
+SHAPE = Shape(
+    StandardsFile,
+    TABLES,
+    same={
+        "pass-level": lambda one: (one.jurisdiction, one.device),
+        "interval": lambda one: (one.of, one.jurisdiction),
+        "glove-size": lambda one: (one.system, one.number),
+        "glove-width": lambda one: (one.system, one.size),
+        "gown-size": lambda one: one.size,
+    },
+    check=_check,
+)
+
+
+def load_standards_texts(texts: Mapping[str, str], over: Mapping[str, str] | None = None) -> Standards:
+    """The standards in these files, a hospital's files `over` them, whole record by record, each with its reason.
+
+    BadFacts with every problem of every file; nothing is half-loaded.
+    """
+    laid = lay(SHAPE, texts, over or {}, {})
+    rows = {f"{table}s": laid.tables[table.replace("_", "-")] for table in TABLES}
+    return Standards(sources=laid.sources, shadows=laid.shadows, **rows)
 
 
 def origin(record: Value) -> tuple[str, Certainty]:

@@ -28,7 +28,7 @@ from vestry.hospital.desk.models import ApprovalBasis, ProcedureVersion, Unit
 from vestry.hospital.language import SOURCE, for_entry, words_of
 from vestry.hospital.record import first_aid
 from vestry.hospital.record.models import Entry
-from vestry.hospital.rooms.mapper import operations
+from vestry.hospital.running_facts import operations_at
 from vestry.sequence import program_of
 
 MAY_LEAD = ("trained-observer", "shift-lead")
@@ -50,6 +50,7 @@ def _bundle_of(entry: Entry, spoken: str) -> bytes:
     with _ONE_AT_A_TIME:  # it takes seconds the first time: two tablets of one entry ask at once
         carries = _carried(entry.version_id, spoken)
     words = words_of(spoken)
+    operations = operations_at(entry.created_at)
     made = Bundle(
         entry=str(entry.pk),
         drill=entry.drill,
@@ -57,9 +58,9 @@ def _bundle_of(entry: Entry, spoken: str) -> bytes:
         invented=unit.invented,
         carried=carries,
         people=people_of(entry),
-        clocks=clocks_of(entry).model_copy(update={"hygiene": hygiene_clocks(operations())}),
+        clocks=clocks_of(entry).model_copy(update={"hygiene": hygiene_clocks(operations)}),
         prepared=prepared(words, texts_at(entry.created_at)),
-        door_things=door_things(operations(), words),
+        door_things=door_things(operations, words),
         first_aid=first_aid.for_bundle(),
         before=before_of(entry),
     )

@@ -22,9 +22,11 @@ from vestry.hospital.access.door import door
 from vestry.hospital.access.people import visitor
 from vestry.hospital.anteroom.models import OwnTextVersion
 from vestry.hospital.language import words_now
+from vestry.hospital.running_facts import operations
 from vestry.hospital.writing import writing
 from vestry.papers.beside import Beside, BesideText
 from vestry.papers.typesetting import unprintable
+from vestry.trade.operations_values import HygieneTime
 
 NAMES: Mapping[str, Any] = {
     "unwell": _("The wearer is unwell"),
@@ -98,7 +100,23 @@ class OwnTextForm(forms.Form):
 @door(GET="see-own-texts")
 def own_texts(request: HttpRequest) -> HttpResponse:
     now = texts_at(timezone.now())
-    return render(request, "anteroom/own-texts.html", {"texts": [_shown(name, now) for name in OWN_TEXTS]})
+    context = {"texts": [_shown(name, now) for name in OWN_TEXTS], "times": _times()}
+    return render(request, "anteroom/own-texts.html", context)
+
+
+def _times() -> list[dict[str, Any]]:
+    """How long a rub or a wipe takes, each with whose figure it is: a record of operations, laid over under Facts."""
+    words, now = words_now(), operations()
+    parts = {"hands": gettext("hands"), "gloves": gettext("gloves"), "surfaces": gettext("surfaces")}
+    return [
+        {
+            "agent": words.agent(one.agent),
+            "on": parts[one.on],
+            "one": one,
+            "certainty": words.term("certainty", one.certainty),
+        }
+        for one in now.all(HygieneTime)
+    ]
 
 
 def _shown(name: str, now: Mapping[str, OwnText]) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Mapping, Sequence
 
-from vestry.hospital import facts
+from vestry.hospital import facts, running_facts
 from vestry.hospital.desk.mapper import approved_of
 from vestry.hospital.desk.models import ProcedureVersion
 from vestry.hospital.registers.able import system_now
@@ -20,7 +20,6 @@ from vestry.readiness import Here
 from vestry.readiness.going import ahead
 from vestry.roster import Rota
 from vestry.roster.rota import Able, Away, Member
-from vestry.trade.standards import load_standards
 
 ABLE: tuple[tuple[Duty, Able], ...] = (("wearer", "inside"), ("observer", "observing"), ("assistant", "assisting"))
 ONE_DAY = datetime.timedelta(days=1)
@@ -31,7 +30,7 @@ def members(version: ProcedureVersion, starts: datetime.date, days: int) -> tupl
     rows = {str(one.pk): one for one in RegisteredPerson.objects.filter(active=True).order_by("code")}
     people = people_values(rows.values())
     here = Here(procedures=(), people=tuple(people), system=system_now())
-    plan, catalogue, standards = approved_of(version.pk).plan, facts.catalogue(), load_standards()
+    plan, catalogue, standards = approved_of(version.pk).plan, facts.catalogue(), running_facts.standards()
     may: dict[Duty, list[Mapping[str, May]]] = {}
     for duty, _ in ABLE:
         need = need_of(plan, catalogue, duty, version.procedure.slug)

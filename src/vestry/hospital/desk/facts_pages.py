@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import uuid
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from django import forms
@@ -13,7 +15,7 @@ from django.utils import timezone
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from vestry.hospital import facts
+from vestry.hospital import facts, running_facts
 from vestry.hospital.access.door import door
 from vestry.hospital.access.people import visitor
 from vestry.hospital.desk.estimates import estimates_told
@@ -22,16 +24,19 @@ from vestry.hospital.desk.models import ApprovalBasis, FactsVersion, ProcedureVe
 from vestry.hospital.desk.telling import name_of, touched_told
 from vestry.hospital.jobs.assuring import assure_flagged_later
 from vestry.hospital.language import words_now
+from vestry.hospital.running_facts import Running
 from vestry.hospital.writing import writing
 from vestry.procedure import touched
 from vestry.trade import BadFacts, Evidence, Problem, load_evidence
 from vestry.trade.catalogue import KINDS
-from vestry.trade.evidence import parted
+from vestry.trade.operations import load_operations
 from vestry.trade.overlay import Overlaid
+from vestry.trade.parting import part
 from vestry.trade.shadows import Shadow, shown
-from vestry.trade.values import Fact, Value
+from vestry.trade.standards import load_standards
+from vestry.trade.values import Fact, Source, Value
 
-MOST_FILES = 4
+MOST_FILES = 6
 SAMPLE = """format-version = 1
 
 """
@@ -40,29 +45,40 @@ SAMPLE = """format-version = 1
 @door(GET="see-facts")
 def records(request: HttpRequest) -> HttpResponse:
     """The records of one kind, with source, certainty and year; laid-over ones marked."""
-    now = facts.in_force()
+    now, running = facts.in_force(), running_facts.running()
+    tables: dict[str, tuple[Mapping[str, Value], Mapping[str, Source]]] = {
+        **{kind: (now.catalogue.records(kind), now.catalogue.sources) for kind in KINDS},
+        **{kind: (found, running.operations.sources) for kind, found in running.operations.tables.items()},
+        **{kind: (found, running.standards.sources) for kind, found in running.standards.tables.items()},
+    }
     kind = request.GET.get("kind", "hazard")
-    kind = kind if kind in KINDS else "hazard"
-    shadows = {(one.kind, one.id): one for one in now.laid.shadows}
-    rows = [
-        _row(kind, key, record, shadows.get((kind, key)), now.laid)
-        for key, record in now.catalogue.records(kind).items()
-    ]
+    kind = kind if kind in tables else "hazard"
+    held, sources = tables[kind]
+    all_shadows = (*now.laid.shadows, *running.shadows)
+    shadows = {(one.kind, one.id) for one in all_shadows}
+    groups: tuple[tuple[str, Iterable[str]], ...] = (
+        (gettext("Orders and plans rest on"), KINDS),
+        (gettext("A unit runs on"), running.operations.tables),
+        (gettext("Fit and size"), running.standards.tables),
+    )
     context = {
-        "kinds": [(one, one.replace("-", " "), len(now.catalogue.records(one))) for one in KINDS],
+        "groups": [
+            (title, [(one, one.replace("-", " "), len(tables[one][0])) for one in kinds]) for title, kinds in groups
+        ],
         "kind": kind,
-        "rows": rows,
-        "shadows": shadows_told(now.laid),
+        "facts_themselves": kind in ("hazard", "interval"),
+        "rows": [_row(kind, key, record, (kind, key) in shadows, sources) for key, record in held.items()],
+        "shadows": shadows_told(all_shadows),
         "estimates": estimates_told(facts.estimates().evidence),
         "digest": now.catalogue.digest,
-        "problems": (*now.problems, *facts.estimates().problems),
+        "running": running.digests,
+        "problems": (*now.problems, *running.problems, *facts.estimates().problems),
         "version": FactsVersion.objects.select_related("by").first(),
     }
     return render(request, "desk/facts.html", context)
 
 
-def _row(kind: str, key: str, record: Value, shadow: Shadow | None, laid: Overlaid) -> dict[str, Any]:
-    words, sources = words_now(), laid.catalogue.sources
+def _row(kind: str, key: str, record: Value, shadowed: bool, sources: Mapping[str, Source]) -> dict[str, Any]:
     said = []
     for field in type(record).model_fields:
         value = getattr(record, field)
@@ -77,16 +93,16 @@ def _row(kind: str, key: str, record: Value, shadow: Shadow | None, laid: Overla
                     "note": value.note or "",
                 }
             )
-        elif field not in ("id", "source", "certainty") and value not in (None, (), {}, False):
+        elif field not in ("id", "source", "certainty", "because") and value not in (None, (), {}, False):
             said.append({"field": field.rstrip("_").replace("_", " "), "value": _plain(value)})
     certainty, source = getattr(record, "certainty", ""), getattr(record, "source", "")
-    name = name_of(kind, key, words)
+    name = name_of(kind, key, words_now())
     return {
         "id": key,
         "name": name if name != key else "",
         "said": said,
         **_authority(source, certainty, None, sources),
-        "shadow": shadow is not None,
+        "shadow": shadowed,
     }
 
 
@@ -111,7 +127,7 @@ def _plain(value: Any) -> str:
     return shown(value)
 
 
-def shadows_told(laid: Overlaid) -> list[dict[str, Any]]:
+def shadows_told(shadows: Iterable[Shadow]) -> list[dict[str, Any]]:
     """Every shadowed record, with what differs, why, who and when."""
     words = words_now()
     return [
@@ -127,7 +143,7 @@ def shadows_told(laid: Overlaid) -> list[dict[str, Any]]:
             "because": one.because,
             "place": gettext("%(file)s, line %(line)s") % {"file": one.file, "line": one.line},
         }
-        for one in laid.shadows
+        for one in shadows
     ]
 
 
@@ -135,7 +151,7 @@ def shadows_told(laid: Overlaid) -> list[dict[str, Any]]:
 
 
 class OverlayForm(forms.Form):
-    """Up to four files of own facts, as text. All of them together are the overlay; those left empty are none."""
+    """Up to six files of own facts, as text. All of them together are the overlay; those left empty are none."""
 
     reason = forms.CharField(
         label=_("Reason for adopting it"), max_length=2000, required=False, widget=forms.Textarea(attrs={"rows": 2})
@@ -197,54 +213,87 @@ def adopt(request: HttpRequest) -> HttpResponse:
     if not form.is_valid():
         return render(request, "desk/adopt.html", {"form": form}, status=422)
     try:
-        laid = facts.laid_over(form.texts())
-        estimates = facts.evidence_over(form.texts(), laid.catalogue) if parted(form.texts())[1] else load_evidence()
+        would = _would_be(form.texts())
     except BadFacts as bad:
         return render(request, "desk/adopt.html", {"form": form, "problems": bad.problems}, status=422)
     if request.POST.get("act") == "adopt":
-        problem = _store(request, form, laid, estimates)
+        problem = _store(request, form, would)
         if problem is None:
             return HttpResponseRedirect("/facts/")
         form.add_error(*problem)
-        return render(request, "desk/adopt.html", {"form": form, **_preview(laid, estimates)}, status=422)
-    shown_form = OverlayForm(initial={**form.cleaned_data, "digest": _both(laid, estimates)})
-    return render(request, "desk/adopt.html", {"form": shown_form, **_preview(laid, estimates)})
+        return render(request, "desk/adopt.html", {"form": form, **_preview(would)}, status=422)
+    shown_form = OverlayForm(initial={**form.cleaned_data, "digest": would.digest})
+    return render(request, "desk/adopt.html", {"form": shown_form, **_preview(would)})
 
 
-def _both(laid: Overlaid, estimates: Evidence) -> str:
-    """One name for facts and estimates together: what was looked at is what is adopted. The facts' own where the
-    estimates are those shipped."""
-    if estimates.digest == load_evidence().digest:
-        return laid.digest
-    return hashlib.sha256(f"{laid.digest} {estimates.digest}".encode()).hexdigest()
+@dataclass(frozen=True)
+class _WouldBe:
+    """All that an overlay would put in force: facts, estimates, and what the unit runs on."""
+
+    laid: Overlaid
+    estimates: Evidence
+    running: Running
+
+    @property
+    def digest(self) -> str:
+        """One name for all of it: what was looked at is what is adopted. The facts' own where only they differ."""
+        rest = (self.estimates.digest, *self.running.digests)
+        if rest == (load_evidence().digest, load_operations().digest, load_standards().digest):
+            return self.laid.digest
+        return hashlib.sha256(" ".join((self.laid.digest, *rest)).encode()).hexdigest()
+
+    @property
+    def shadows(self) -> list[dict[str, Any]]:
+        """What lies over ours, of facts and of what the unit runs on."""
+        return shadows_told((*self.laid.shadows, *self.running.shadows))
 
 
-def _preview(laid: Overlaid, estimates: Evidence) -> dict[str, Any]:
+def _would_be(files: dict[str, str]) -> _WouldBe:
+    """Read all files as one. BadFacts with every problem of facts and of what the unit runs on."""
+    problems: list[Problem] = []
+    parted = part(files)
+    try:
+        laid = facts.laid_over(files)
+    except BadFacts as bad:
+        problems.extend(bad.problems)
+    try:
+        running = running_facts.laid(files)
+    except BadFacts as bad:
+        problems.extend(bad.problems)
+    if problems:
+        raise BadFacts(problems)
+    estimates = facts.evidence_over(files, laid.catalogue) if parted.evidence else load_evidence()
+    return _WouldBe(laid, estimates, running)
+
+
+def _preview(would: _WouldBe) -> dict[str, Any]:
     """What adopting would do: what is shadowed, and which approved procedures use a fact that would be another."""
     touched_now = []
     for version in ProcedureVersion.objects.filter(retirement=None).select_related("procedure").defer("approved"):
         basis = ApprovalBasis.objects.filter(version=version).values_list("used", flat=True).first()
-        found = touched(basis, approved_of(version.pk).plan, laid.catalogue) if basis is not None else ()
+        found = touched(basis, approved_of(version.pk).plan, would.laid.catalogue) if basis is not None else ()
         if found or basis is None:
             touched_now.append({"version": version, "touched": touched_told(found), "unknown": basis is None})
     return {
         "preview": True,
-        "digest": _both(laid, estimates),
-        "shadows": shadows_told(laid),
+        "digest": would.digest,
+        "shadows": would.shadows,
         "touched": touched_now,
-        "estimates": estimates_told(estimates),
-        "same": laid.digest == facts.catalogue().digest and estimates.digest == facts.estimates().evidence.digest,
+        "estimates": estimates_told(would.estimates),
+        "same": would.digest == _now().digest,
     }
 
 
-def _store(
-    request: HttpRequest, form: OverlayForm, laid: Overlaid, estimates: Evidence
-) -> tuple[str | None, str] | None:
+def _now() -> _WouldBe:
+    return _WouldBe(facts.in_force().laid, facts.estimates().evidence, running_facts.running())
+
+
+def _store(request: HttpRequest, form: OverlayForm, would: _WouldBe) -> tuple[str | None, str] | None:
     """Adopt it, or say at which field it fails."""
     said = form.cleaned_data
     if not said["reason"].strip():
         return "reason", gettext("Say why this overlay is adopted.")
-    if said["digest"] != _both(laid, estimates):
+    if said["digest"] != would.digest:
         return None, gettext("What you adopt is not what the preview showed. Look at the preview again, then adopt.")
     now = timezone.now()
     with writing():
@@ -252,12 +301,14 @@ def _store(
         FactsVersion.objects.create(
             number=newest.number + 1 if newest else 1,
             files=form.texts(),
-            digest=laid.digest,
+            digest=would.laid.digest,
             reason=said["reason"].strip(),
             by=visitor(request),
             at=now,
         )
-        facts.keep(laid.digest, now)
+        facts.forget()
+        facts.keep(would.laid.digest, now)
+        running_facts.keep(now)
     assure_flagged_later(visitor(request))
     return None
 
@@ -275,11 +326,9 @@ def adopted(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     shadows: list[dict[str, Any]] = []
     estimates: list[dict[str, Any]] = []
     try:
-        laid = facts.laid_over(version.files)
-        shadows, estimates = (
-            shadows_told(laid),
-            estimates_told(facts.evidence_over(version.files, laid.catalogue)) if parted(version.files)[1] else [],
-        )
+        would = _would_be(version.files)
+        shadows = would.shadows
+        estimates = estimates_told(would.estimates) if part(version.files).evidence else []
     except BadFacts as bad:
         problems = bad.problems
     context = {

@@ -208,6 +208,24 @@ class FactsVersion(Once):
         return f"own facts, version {self.number}"
 
 
+class RunningSnapshot(Once):
+    """The texts of operations or of standards of one digest, ours and the hospital's: what was worked out on them can
+    be read again.
+    """
+
+    sort = models.CharField(max_length=12)
+    digest = models.CharField(max_length=64)
+    ours = models.JSONField()
+    overlays = models.JSONField()
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints = (models.UniqueConstraint(fields=["sort", "digest"], name="one_snapshot_of_a_digest"),)
+
+    def __str__(self) -> str:
+        return f"{self.sort} {self.digest[:12]}"
+
+
 class CaseRow(Once):
     """One row of the lead's table from case to procedure. The newest for a hazard, presentation and task is in force.
 

@@ -12,7 +12,7 @@ from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.utils import timezone
 
-from vestry.hospital import facts
+from vestry.hospital import facts, running_facts
 from vestry.hospital.access.door import door
 from vestry.hospital.access.people import visitor
 from vestry.hospital.desk.models import CalendarFeed, TeamNeedVersion, Unit
@@ -33,7 +33,6 @@ from vestry.readiness.telling import (
     told_verdict,
     told_why,
 )
-from vestry.trade.standards import load_standards
 from vestry.trade.values import Presentation
 from vestry.trade.words import Words
 
@@ -62,7 +61,7 @@ def ask(
     presentations: tuple[Presentation, ...] = ("dry", "wet"),
 ) -> list[Asked]:
     """The answers for these hazards, on the registers read once."""
-    registers, catalogue, standards = Registers(on, names), facts.catalogue(), load_standards()
+    registers, catalogue, standards = Registers(on, names), facts.catalogue(), running_facts.standards()
     memory, team = Memory(), TeamNeedVersion.current()
     starts = datetime.datetime.combine(on, datetime.time(timezone.localtime().hour))
     answers = []

@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from vestry.hospital import facts
+from vestry.hospital import facts, running_facts
 from vestry.hospital.desk.mapper import approved_of
 from vestry.hospital.desk.models import ProcedureVersion, TeamNeedVersion
 from vestry.hospital.desk.ready_here import Registers
@@ -19,7 +19,6 @@ from vestry.readiness import Here, ProcedureHere, Question, Stay
 from vestry.readiness.links import DUTIES
 from vestry.readiness.stay_here import stay_for, with_all_at_hand
 from vestry.sequence import Plan
-from vestry.trade.standards import load_standards
 from vestry.trade.staying import FigureId, load_stay_figures
 
 HOURS = 120
@@ -47,7 +46,7 @@ def begun(version: ProcedureVersion) -> Begun:
     """The registers read once."""
     plan = approved_of(version.pk).plan
     today = timezone.localdate()
-    registers, standards, catalogue = Registers(today, names=False), load_standards(), facts.catalogue()
+    registers, standards, catalogue = Registers(today, names=False), running_facts.standards(), facts.catalogue()
     here = Here(
         procedures=(),
         people=registers.people,

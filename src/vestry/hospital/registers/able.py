@@ -12,7 +12,7 @@ from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext
 
-from vestry.hospital import facts
+from vestry.hospital import facts, running_facts
 from vestry.hospital.access.door import door
 from vestry.hospital.access.models import User
 from vestry.hospital.access.people import visitor
@@ -29,7 +29,6 @@ from vestry.people import May, Need, Person, WhoCanGoIn, ensemble_of, need_of, p
 from vestry.people.going_in import Viewer
 from vestry.people.values import Duty
 from vestry.trade.jurisdictions import UNSTATED
-from vestry.trade.standards import load_standards
 from vestry.trade.words import Words
 
 DUTIES: tuple[Duty, ...] = ("wearer", "observer", "assistant")
@@ -67,7 +66,7 @@ def ask(version: ProcedureVersion, duty: Duty, people: Sequence[Person], stock: 
     """The answer for these people today, on what is on the shelf."""
     need, catalogue = need_for(version, duty), facts.catalogue_of(version.facts)
     shelf = shelf_of(stock.there)
-    return who_can_go_in(need, people, shelf, timezone.localdate(), catalogue, load_standards(), system_now())
+    return who_can_go_in(need, people, shelf, timezone.localdate(), catalogue, running_facts.standards(), system_now())
 
 
 @dataclass(frozen=True)

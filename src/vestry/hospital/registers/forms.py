@@ -13,11 +13,10 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 from pydantic import ValidationError
 
-from vestry.hospital import facts
+from vestry.hospital import facts, running_facts
 from vestry.hospital.language import WORDS
 from vestry.people import SHAPES
 from vestry.people.values import Cleared, Duty
-from vestry.trade.standards import load_standards
 from vestry.trade.values import Value
 
 
@@ -34,7 +33,7 @@ def day(label: Any, required: bool = True, help_text: Any = "") -> forms.DateFie
 
 def systems() -> list[tuple[str, str]]:
     """The countries by whose levels fit tests are judged."""
-    known = dict.fromkeys(one.jurisdiction for one in load_standards().pass_levels.values())
+    known = dict.fromkeys(one.jurisdiction for one in running_facts.standards().pass_levels.values())
     return [(one, WORDS.jurisdiction(one)) for one in known]
 
 

@@ -15,7 +15,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from vestry.hospital import facts
+from vestry.hospital import facts, running_facts
 from vestry.hospital.access.door import door
 from vestry.hospital.access.people import visitor
 from vestry.hospital.desk.mapper import approved_of
@@ -42,7 +42,6 @@ from vestry.stock import Part, Trouble, consumed, lot_troubles, reused, team_use
 from vestry.stock.gs1 import read_code
 from vestry.stock.using import BROUGHT
 from vestry.trade import Catalogue
-from vestry.trade.standards import load_standards
 
 PART_NAMES: Mapping[Part, Any] = {
     "wearer": gettext_lazy("wearer"),
@@ -167,7 +166,7 @@ def told_of(entry: Entry, part: Part, thing: Thing) -> Told:
     worn, today = worn_by(entry, part), timezone.localdate()
     if isinstance(thing, StockUnit):
         events = [unit_event_value(one) for one in StockUnitEvent.objects.filter(unit=thing)]
-        state = unit_state(unit_value(thing), events, today, load_standards())
+        state = unit_state(unit_value(thing), events, today, running_facts.standards())
         elsewhere = EntryGear.objects.filter(unit=thing, back=None).exclude(entry__stage__in=["closed", "abandoned"])
         troubles = unit_troubles(state, worn=worn, before=elsewhere.exists())
         whys = told(state.why)

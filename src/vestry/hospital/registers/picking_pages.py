@@ -8,7 +8,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.translation import gettext
 
-from vestry.hospital import facts
+from vestry.hospital import facts, running_facts
 from vestry.hospital.access.door import door
 from vestry.hospital.access.people import visitor
 from vestry.hospital.desk.mapper import approved_of
@@ -23,7 +23,6 @@ from vestry.hospital.registers.posting import NEAREST
 from vestry.hospital.registers.stock_pages import name_of, unit_of
 from vestry.stock import Picking, UnitState, picking, reused, takes, unit_state
 from vestry.trade import Catalogue
-from vestry.trade.standards import load_standards
 
 
 @door(GET="see-stock")
@@ -96,6 +95,6 @@ def unit_states(on: Any) -> list[UnitState]:
     for one in events:
         by_unit.setdefault(one.unit, []).append(one)
     return [
-        unit_state(unit_value(row), by_unit.get(str(row.pk), []), on, load_standards())
+        unit_state(unit_value(row), by_unit.get(str(row.pk), []), on, running_facts.standards())
         for row in StockUnit.objects.all()
     ]

@@ -20,7 +20,7 @@ from typing import Any, get_args
 from django.utils import timezone
 
 from vestry.entry import EntryState, fold
-from vestry.hospital import facts
+from vestry.hospital import facts, running_facts
 from vestry.hospital.access.models import User
 from vestry.hospital.desk.mapper import approved_of
 from vestry.hospital.record.mapper import led_of, to_value
@@ -39,7 +39,6 @@ from vestry.people import InSize, need_of, who_can_go_in
 from vestry.sequence import Plan
 from vestry.stock import EntryUse, OfLot, OnHand, Part, Pick, Take, entry_use, from_scans, picking, size_of, team_use
 from vestry.trade import Catalogue
-from vestry.trade.standards import load_standards
 
 log = logging.getLogger("vestry.stock")
 KINDS = (("worn", "used"), ("changed", "changed"), ("torn", "damaged"))
@@ -244,7 +243,9 @@ def sizes_of(entry: Entry, part: Part) -> dict[str, InSize]:
         return {}
     catalogue = facts.catalogue_of(entry.version.facts)
     need = need_of(approved_of(entry.version_id).plan, catalogue, part)
-    found = who_can_go_in(need, people_values([person]), None, timezone.localdate(), catalogue, load_standards())
+    found = who_can_go_in(
+        need, people_values([person]), None, timezone.localdate(), catalogue, running_facts.standards()
+    )
     return {one.item: one for one in found.answers[0].sizes}
 
 

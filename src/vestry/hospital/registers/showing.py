@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext
 
+from vestry.hospital import running_facts
 from vestry.hospital.language import WORDS
 from vestry.hospital.registers.able import ensemble_told, subjects
 from vestry.hospital.registers.mapper import note_of
@@ -33,7 +34,6 @@ from vestry.people import (
 )
 from vestry.people.going_in import Viewer
 from vestry.trade.dates import months_after
-from vestry.trade.standards import load_standards
 
 
 @dataclass(frozen=True)
@@ -87,7 +87,7 @@ def _absence(note: Note, rows: Mapping[str, PersonNote], findings: bool) -> dict
 
 def _competency(note: Note, rows: Mapping[str, PersonNote], today: datetime.date, system: str) -> dict[str, Any]:
     said: Any = note.said
-    until = months_after(said.on, said.months or load_standards().months("competency", system))
+    until = months_after(said.on, said.months or running_facts.standards().months("competency", system))
     known = dict(subjects())
     subject = known.get(said.subject) or (ensemble_told(said.subject) if "." in said.subject else said.subject)
     return {
@@ -112,7 +112,7 @@ def _holds(said: Any, today: datetime.date, system: str) -> str:
         return gettext(
             "No clearance that holds for every respirator. Which procedures somebody may go in for stands above."
         )
-    until = said.until or months_after(said.on, load_standards().months("clearance", system))
+    until = said.until or months_after(said.on, running_facts.standards().months("clearance", system))
     if until < today:
         return gettext("Clearance for a respirator lapsed on %(until)s.") % {"until": date_format(until, "j F Y")}
     return gettext("Cleared for a respirator to %(until)s.") % {"until": date_format(until, "j F Y")}
@@ -120,7 +120,7 @@ def _holds(said: Any, today: datetime.date, system: str) -> str:
 
 def _fit_test(note: Note, rows: Mapping[str, PersonNote], today: datetime.date, system: str) -> dict[str, Any]:
     said: Any = note.said
-    judged = judge(said, today, load_standards(), system)
+    judged = judge(said, today, running_facts.standards(), system)
     return {
         "note": note.id,
         "said": said,
@@ -152,7 +152,7 @@ def _tried(note: Note, rows: Mapping[str, PersonNote]) -> dict[str, Any]:
 def _measures(person: Person) -> list[tuple[str, str]]:
     """Measures with what the published tables make of them."""
     found: list[tuple[str, str]] = []
-    standards = load_standards()
+    standards = running_facts.standards()
     if person.hand is not None:
         length = (
             gettext(", %(length_mm)s mm long") % {"length_mm": person.hand.length_mm} if person.hand.length_mm else ""

@@ -10,6 +10,7 @@ from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.utils.translation import gettext
 
+from vestry.hospital import running_facts
 from vestry.hospital.access.door import door
 from vestry.hospital.access.people import visitor
 from vestry.hospital.language import WORDS
@@ -20,7 +21,6 @@ from vestry.hospital.registers.stock_forms import UnitEventForm, UnitForm
 from vestry.hospital.registers.stock_pages import name_of
 from vestry.hospital.writing import writing
 from vestry.stock import unit_state
-from vestry.trade.standards import load_standards
 
 
 @door(GET="see-stock", POST="edit-stock")
@@ -66,7 +66,7 @@ def unit(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
         return HttpResponseRedirect(f"/stock/units/{key}/")
     events = list(StockUnitEvent.objects.filter(unit=row).select_related("by"))
     state = unit_state(
-        unit_value(row), [unit_event_value(one) for one in events], timezone.localdate(), load_standards()
+        unit_value(row), [unit_event_value(one) for one in events], timezone.localdate(), running_facts.standards()
     )
     context = {
         "powered": row,

@@ -11,6 +11,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.utils.translation import gettext
 
+from vestry.hospital import running_facts
 from vestry.hospital.access.door import door
 from vestry.hospital.access.people import visitor
 from vestry.hospital.language import words_now
@@ -40,6 +41,7 @@ def disinfectant(request: HttpRequest) -> HttpResponse:
     to_work_by, _ = keeps(said["of"].id, operations())
     hours = to_work_by.hours if to_work_by and to_work_by.hours else DAY
     with writing():
+        running_facts.keep(timezone.now())
         MadeUp.objects.create(
             code=said["room"],
             form=mix.form,

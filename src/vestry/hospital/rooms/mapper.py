@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from vestry.hospital import running_facts
 from vestry.hospital.rooms.models import BagHappened, RoomVersion
 from vestry.room.bags import Bag, BagEvent, fold_bags
-from vestry.trade.operations import Operations, load_operations
+from vestry.trade.operations import Operations
 
 
 def operations() -> Operations:
-    """The records in force on the desk: those shipped."""
-    return load_operations()
+    """The records in force on the desk: the hospital's own over those shipped."""
+    return running_facts.operations()
 
 
 def rooms() -> list[RoomVersion]:

@@ -11,6 +11,7 @@ from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.utils import timezone
 
+from vestry.hospital import running_facts
 from vestry.hospital.access.door import door
 from vestry.hospital.access.people import visitor
 from vestry.hospital.language import words_now
@@ -118,6 +119,7 @@ def checks(request: HttpRequest) -> HttpResponse:
         return _checks_page(request, form, 422)
     said, found = form.cleaned_data, form.cleaned_data["checked"]
     with writing():
+        running_facts.keep(timezone.now())
         RoomCheck.objects.create(
             code=said["room"],
             measure=found.measure,

@@ -58,6 +58,10 @@ export function stepScreen(app, shown) {
 const RUB = {
   rub: (usual) => usual ? phrase`Usually ${usual} seconds. It ends when seen dry and covered, not at a number.` : say("It ends when seen dry and covered, not at a number."),
   contact: (usual) => usual ? phrase`Wet for ${usual} seconds, or as the label says. It ends as seen, not at a number.` : say("It ends as seen, not at a number."),
+  own: (one) => one.product
+    ? phrase`The unit's own time for ${one.product}, since ${one.since ?? ""}, ${one.by ?? ""}`
+    : phrase`The unit's own time, since ${one.since ?? ""}, ${one.by ?? ""}`,
+  notOwn: "Not the unit's own time: what is shipped.",
   done: { hands: "Dry and covered", gloves: "Dry and covered", surfaces: "Wet to the end" },
   again: "Ended early, and recorded. Begin it again.", early: "Ended early", notSeen: "Not seen", prompted: "Prompted",
 };
@@ -69,7 +73,8 @@ function rub(app, shown, { head, rest, timed, said }) {
   const early = shown.state.noted.filter((one) => one.kind === "hygiene-timed" && one.step === said.step && one.note === "short").length;
   const press = (name, says, more = {}) => h("button", { type: "button", "data-press": name, ...more, onclick: () => app.press(name, { ...said, seconds: seconds() }) }, more.class ? icons.pedal() : null, says);
   rest.prepend(h("div", { class: "reading" }, ticking("rub", () => run(lasted() ?? 0), { large: true }),
-    h("p", { class: "say" }, RUB[timed.sort](timed.seconds))),
+    h("p", { class: "say" }, RUB[timed.sort](timed.seconds)),
+    timed.seconds ? h("p", { class: "aside", "data-own": String(Boolean(timed.own)) }, timed.own ? RUB.own(timed) : RUB.notOwn) : null),
     early ? h("p", { class: "say" }, h("b", {}, RUB.again)) : "");
   return [h("main", { class: "stage" }, head, rest, picture(shown, false)), low(shown,
     ...[button(app, "done-not-seen", RUB.notSeen, { said }), button(app, "prompted", RUB.prompted, { said }),
