@@ -12,9 +12,6 @@ from vestry.stock import Counts, Lot, PoweredUnit, UnitEvent, on_hand
 from vestry.trade.jurisdictions import UNSTATED
 from vestry.trade.values import Presentation
 
-POWERED = frozenset({"papr-belt-unit", "papr-helmet"})
-"""Kinds of item that stand in the register of powered units, by serial number."""
-
 
 @dataclass(frozen=True, eq=False)
 class ProcedureHere:

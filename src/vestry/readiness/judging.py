@@ -8,12 +8,13 @@ from collections.abc import Mapping
 from vestry.people import May, need_of
 from vestry.people.values import Duty
 from vestry.readiness.going import ONE_DAY
-from vestry.readiness.here import POWERED, Here
+from vestry.readiness.here import Here
 from vestry.readiness.lasting import Lasting, Memory, answers_of
 from vestry.readiness.links import DUTIES, Today, links_on, rank, slack
 from vestry.readiness.tonight import HORIZON, Day, Link, Question, State, TeamNeed, Tonight
 from vestry.room.air import relevance
 from vestry.trade import Catalogue
+from vestry.trade.shelf import powered_kinds
 from vestry.trade.standards import Standards
 from vestry.trade.values import Presentation
 
@@ -38,7 +39,7 @@ def tonight(
     answers = _answers(question, here, catalogue, standards, memory or Memory())
     powered = {
         one.presentation: tuple(
-            item for item in (one.plan.worn if one.plan else ()) if catalogue.items[item].kind in POWERED
+            item for item in (one.plan.worn if one.plan else ()) if catalogue.items[item].kind in powered_kinds()
         )
         for one in here.procedures
     }

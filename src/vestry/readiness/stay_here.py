@@ -14,13 +14,14 @@ from collections.abc import Mapping, Sequence
 from vestry.people import May
 from vestry.people.values import Duty
 from vestry.readiness.forecast_found import Forecast
-from vestry.readiness.here import POWERED, Here, ProcedureHere
+from vestry.readiness.here import Here, ProcedureHere
 from vestry.readiness.links import Used
 from vestry.readiness.stay import WORN_TO_WORK, Ensemble, Person, Shift, Stay, StockLot, Work
 from vestry.readiness.tonight import Cover, Question, TeamNeed
 from vestry.stock import on_hand, unit_state
 from vestry.stock.using import put_on
 from vestry.trade import Catalogue
+from vestry.trade.shelf import powered_kinds
 from vestry.trade.standards import Standards
 
 FIRST_HOUR = 7
@@ -70,7 +71,7 @@ def with_all_at_hand(stay: Stay, here: Here, on: datetime.date, catalogue: Catal
     What the facts in force do not know (an item that was retired) no plan can wear.
     """
     named = {row.item for row in stay.stock}
-    able = {name for name, item in catalogue.items.items() if name not in named and item.kind not in POWERED}
+    able = {name for name, item in catalogue.items.items() if name not in named and item.kind not in powered_kinds()}
     rows = [
         StockLot(item=one.lot.item, size=one.lot.size, count=one.usable, expires=one.lot.expiry)
         for one in on_hand(here.counts, here.lots, here.held, on)
@@ -163,10 +164,10 @@ def _stock(
     items = [one for one in dict.fromkeys(item for step in steps for item in put_on(step)) if one not in WORN_TO_WORK]
     rows: list[StockLot] = []
     for one in on_hand(here.counts, here.lots, here.held, on):
-        if one.lot.item in items and one.usable and catalogue.items[one.lot.item].kind not in POWERED:
+        if one.lot.item in items and one.usable and catalogue.items[one.lot.item].kind not in powered_kinds():
             rows.append(StockLot(item=one.lot.item, size=one.lot.size, count=one.usable, expires=one.lot.expiry))
     for item in items:
-        if catalogue.items[item].kind in POWERED:
+        if catalogue.items[item].kind in powered_kinds():
             ready = sum(
                 unit_state(unit, events, on, standards).ready for unit, events in here.units if unit.item == item
             )

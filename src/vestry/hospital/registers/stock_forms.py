@@ -14,10 +14,10 @@ from vestry.hospital import facts
 from vestry.hospital.language import WORDS
 from vestry.hospital.registers.forms import Choosing, day, items
 from vestry.hospital.registers.models import StockLot
-from vestry.readiness.here import POWERED
 from vestry.stock import Lot
 from vestry.stock.gs1 import Scan, read_code
 from vestry.stock.values import UnitEventKind
+from vestry.trade.shelf import powered_kinds
 
 PLACES = ("store", "anteroom", "doffing-area")
 HAPPENED: tuple[UnitEventKind, ...] = (
@@ -172,7 +172,8 @@ class UnitForm(Choosing):
 
 
 def powered() -> list[tuple[str, str]]:
-    return [(one, WORDS.item(one)) for one in sorted(POWERED) if one in facts.catalogue().items]
+    known, kinds = facts.catalogue().items, powered_kinds()
+    return [(one, WORDS.item(one)) for one in sorted(known) if known[one].kind in kinds]
 
 
 class UnitEventForm(forms.Form):

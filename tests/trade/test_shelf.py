@@ -1,0 +1,19 @@
+"""Which kinds are powered units: one place, with a source mark; forms, readiness and forecast take it from there."""
+
+from __future__ import annotations
+
+from vestry.trade import load_catalogue
+from vestry.trade.crosscheck import NO_SOURCE_NEEDED
+from vestry.trade.shelf import load_shelf, powered_kinds
+
+
+def test_each_powered_kind_is_a_kind_of_the_catalogue_and_says_how_sure_it_is():
+    kinds = {item.kind for item in load_catalogue().items.values()}
+    for one in load_shelf().powered_kind:
+        assert one.kind in kinds
+        assert one.source in NO_SOURCE_NEEDED
+    assert len(powered_kinds()) == len(load_shelf().powered_kind)
+
+
+def test_a_powered_unit_is_reusable_gear():
+    assert all(item.reusable for item in load_catalogue().items.values() if item.kind in powered_kinds())
