@@ -21,9 +21,9 @@ PREPARED = ("unwell", "lost-air", "glove-change-inside")
 HOLD_CARD = "hold-card"
 OWN_TEXTS = (*PREPARED, HOLD_CARD)
 """What a unit can write in its own words, besides first aid."""
-MOST_LINES = 8
-LONGEST_LINE = 140
-"""Letters. Short enough to be read at arm's length, eight of them on one screen."""
+MOST_LINES = 6
+LONGEST_LINE = 100
+"""Letters. Short enough that six of them, and the keys beneath, stand on one screen of 1280 x 800."""
 
 
 class OwnText(Value):

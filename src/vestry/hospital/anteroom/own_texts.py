@@ -71,7 +71,7 @@ class OwnTextForm(forms.Form):
         max_length=4000,
         widget=forms.Textarea(attrs={"rows": MOST_LINES + 1}),
         help_text=_(
-            "At most eight, of at most 140 letters each. Short, and as one would say it aloud. Leave it empty to take "
+            "At most six, of at most 100 letters each. Short, and as one would say it aloud. Leave it empty to take "
             "the unit's own text back."
         ),
     )

@@ -85,14 +85,20 @@ export function holdCard(app, shown) {
   ];
 }
 
+const LARGE = 40; // letters of a first sentence that are said in the largest type
+
 /** The unit's own hold card; where it has written none, one that says so. */
 function cardOf(shown) {
   const own = shown.bundle.prepared?.find((one) => one.id === "hold-card" && one.own);
-  if (own) return [
-    h("h1", { class: "hold" }, h("span", {}, own.lines[0])),
-    own.lines.length > 1 ? h("ol", { class: "sequence" }, own.lines.slice(1).map((line) => h("li", {}, line))) : null,
-    whose(own),
-  ];
+  if (own) {
+    const short = own.lines[0].length <= LARGE;
+    const rest = short ? own.lines.slice(1) : own.lines;
+    return [
+      h("h1", { class: "hold" }, h("span", {}, short ? own.lines[0] : own.name)),
+      rest.length ? h("ol", { class: "sequence" }, rest.map((line) => h("li", {}, line))) : null,
+      whose(own),
+    ];
+  }
   return [
     h("h1", { class: "hold" }, h("span", {}, "Stay as you are."), h("span", {}, "Call the shift lead.")),
     h("p", { class: "say-now" }, "Nothing comes off. No approved answer fits: the shift lead and infection prevention decide."),
