@@ -83,7 +83,7 @@ def addresses(
             ("<int:key>", str(version.approved_by_id)),
             ("<int:sequence>", key),
             ("<int:number>", next((str(one) for start, one in kept.items() if route.startswith(start)), "")),
-            ("<slug:name>", "area" if route.startswith("calls/lists/") else ORDER),
+            ("<slug:name>", {"calls/lists/": "area", "own-texts/": "unwell"}.get(route.partition("<")[0], ORDER)),
             ("<slug:hazard>", "mers"),
         ):
             route = route.replace(part, value)

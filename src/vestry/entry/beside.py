@@ -23,7 +23,7 @@ OWN_TEXTS = (*PREPARED, HOLD_CARD)
 """What a unit can write in its own words, besides first aid."""
 MOST_LINES = 6
 LONGEST_LINE = 100
-"""Letters. Short enough that six of them, and the keys beneath, stand on one screen of 1280 x 800."""
+"""Letters. Short enough to be read at arm's length, with the keys beneath in reach."""
 
 
 class OwnText(Value):
