@@ -150,7 +150,12 @@ def record(entries: list[str]) -> dict[str, Any]:
     return {"entries": found, "problems": [f"{one.what} at {one.sequence}" for one in verified().findings]}
 
 
-ASKED: Mapping[str, Callable[..., Any]] = {"exercise": exercise, "presses": presses, "record": record}
+ASKED: Mapping[str, Callable[..., Any]] = {
+    "exercise": exercise,
+    "presses": presses,
+    "record": record,
+    "session": session,
+}
 
 
 def main() -> None:

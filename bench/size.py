@@ -19,6 +19,7 @@ class Size:
     draws          draws of amounts
     stays          stays that are played event by event, to hold the forecast against
     entries        entries that upload at once; `databases`: on which
+    presses        presses of an entry that is led in the browser (None: to its end)
     proved         words that choose the cases of the proof; none: all
     report         where the report of the proof is kept (None: nowhere)
     """
@@ -34,6 +35,7 @@ class Size:
     stays: int = 100
     entries: int = 60
     databases: tuple[str, ...] = ("SQLite", "PostgreSQL")
+    presses: int | None = None
     proved: tuple[str, ...] = ()
     report: Path | None = None
 
@@ -51,5 +53,6 @@ TINY = Size(
     stays=4,
     entries=3,
     databases=("SQLite",),
+    presses=24,
     proved=("hendra", "wet", "care", "belt-blower", "gown", "apron", "goggles", "hood", "change-none"),
 )

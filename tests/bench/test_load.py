@@ -1,4 +1,4 @@
-"""The benchmark of many entries at once: what is lost, doubled or changed is said. Its run is in test_served.py."""
+"""The benchmark of many entries at once: what is lost, doubled or changed is said. It is run by hand."""
 
 from __future__ import annotations
 

@@ -33,6 +33,9 @@ class Shift(Value):
     hours: int = Field(ge=1, le=24)
 
 
+MOST_PEOPLE, MOST_ALIKE = 500, 200
+
+
 class Person(Value):
     """Somebody who works in this stay, or several alike. No names: `id` is a label.
 
@@ -42,7 +45,7 @@ class Person(Value):
     """
 
     id: Id
-    count: int = Field(default=1, ge=1, le=200)
+    count: int = Field(default=1, ge=1, le=MOST_ALIKE)
     may: tuple[Id, ...] = Field(min_length=1)
     shifts: tuple[Id, ...] = Field(min_length=1)
     sizes: dict[Id, Size] = Field(default_factory=dict)
@@ -158,7 +161,7 @@ class Stay(Value):
     hours: int = Field(ge=1, le=MOST_HOURS)
     transfer_hours: HourRange | None = None
     shifts: tuple[Shift, ...] = Field(min_length=1, max_length=12)
-    people: tuple[Person, ...] = Field(default=(), max_length=500)
+    people: tuple[Person, ...] = Field(default=(), max_length=MOST_PEOPLE)
     ensembles: tuple[Ensemble, ...] = Field(min_length=1, max_length=20)
     work: tuple[Work, ...] = Field(min_length=1, max_length=40)
     team: Team = "each-exit"

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import datetime
 import math
+from collections import Counter
 from collections.abc import Mapping, Sequence
 
 from vestry.people import May
@@ -16,7 +17,7 @@ from vestry.people.values import Duty
 from vestry.readiness.forecast_found import Forecast
 from vestry.readiness.here import Here, ProcedureHere
 from vestry.readiness.links import Used
-from vestry.readiness.stay import WORN_TO_WORK, Ensemble, Person, Shift, Stay, StockLot, Work
+from vestry.readiness.stay import MOST_ALIKE, MOST_PEOPLE, WORN_TO_WORK, Ensemble, Person, Shift, Stay, StockLot, Work
 from vestry.readiness.tonight import Cover, Question, TeamNeed
 from vestry.stock import on_hand, unit_state
 from vestry.stock.using import put_on
@@ -147,7 +148,19 @@ def _people(
             found.append(
                 Person(id=f"p-{len(found) + 1}", may=tuple(able), shifts=(shifts[placed[person.id]].id,), sizes=sizes)
             )
-    return tuple(found)
+    return tuple(found) if len(found) <= MOST_PEOPLE else _alike(found)
+
+
+def _alike(people: Sequence[Person]) -> tuple[Person, ...]:
+    """More than a stay can name one by one: those alike together. The fewest are left out where that is not enough."""
+    counts = Counter((one.may, one.shifts, tuple(sorted(one.sizes.items()))) for one in people)
+    found: list[Person] = []
+    for (may, shifts, sizes), count in counts.most_common():
+        for before in range(0, count, MOST_ALIKE):
+            together = min(MOST_ALIKE, count - before)
+            number = len(found) + 1
+            found.append(Person(id=f"p-{number}", count=together, may=may, shifts=shifts, sizes=dict(sizes)))
+    return tuple(found[:MOST_PEOPLE])
 
 
 def _stock(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -213,6 +214,24 @@ def test_a_page_asks_as_often_for_three_people_as_for_sixty(
         enter(f"C-{number}", f"Nobody {number}", ["wearer"], None, staff["ingrid"])
 
     assert queries(lead, address) == few
+
+
+def test_a_large_register_is_told_page_by_page_and_counted_whole(
+    signed_in: Sign, staff: dict[str, Any], version: Any, monkeypatch: pytest.MonkeyPatch
+):
+    from vestry.hospital.registers import able
+
+    monkeypatch.setattr(able, "ON_A_PAGE", 20)
+    for number in range(45):
+        enter(f"C-{number}", f"Nobody {number:03}", ["wearer"], None, staff["ingrid"])
+    lead, seen, address = signed_in("ingrid"), [], f"/people/able/?procedure={version.pk}&as=wearer"
+    for number in (1, 2, 3):
+        page = lead.get(f"{address}&page={number}").content.decode()
+        assert "May not, 45" in page
+        seen += re.findall(r">(Nobody \d+)</a>", page)
+
+    assert sorted(seen) == [f"Nobody {number:03}" for number in range(45)]
+    assert "page=2" in lead.get(address).content.decode()
 
 
 def test_the_list_finds_by_name_code_and_part(signed_in: Sign, staff: dict[str, Any], registered: Any):

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
@@ -31,6 +32,7 @@ from vestry.people.values import Duty
 from vestry.trade.jurisdictions import UNSTATED
 from vestry.trade.words import Words
 
+ON_A_PAGE = 200
 DUTIES: tuple[Duty, ...] = ("wearer", "observer", "assistant")
 
 
@@ -141,9 +143,15 @@ def _answers(request: HttpRequest, version: ProcedureVersion, duty: Duty) -> dic
     may = [one for one in answers if one.may]
     practised = {one.person for one in practised_by(version).times if one.role == duty}
     count, of = practised_on_shift(practised, [_signed_name(one.person) for one in may])
+    may_not = [one for one in answers if not one.may]
+    page = Paginator([*may, *may_not], ON_A_PAGE).get_page(request.GET.get("page"))
     return {
-        "may_go": may,
-        "may_not": [one for one in answers if not one.may],
+        "page": page,
+        "asked": f"procedure={version.pk}&as={duty}&",
+        "may_go": [one for one in page.object_list if one.may],
+        "may_not": [one for one in page.object_list if not one.may],
+        "may_count": len(may),
+        "may_not_count": len(may_not),
         "practised": gettext("%(count)s of %(of)s who may go in") % {"count": count, "of": of},
         "reasons_shown": viewer_of(user) != "observer",
         "system": None if system_now() == UNSTATED else WORDS.jurisdiction(system_now()),
