@@ -26,7 +26,7 @@ SAID: dict[str, Any] = {
     "limit-minutes": "43", "limit-by": "core", "limit-why": "shortened", "may": True,
     "events": ["not-sure"], "item": "outer-gloves-long", "surface": "gown-impermeable.front", "seconds": "22",
     "short": True, "site": "wrist", "sort": "skin", "to": "ilse", "by": "tomas", "what": "torn outer glove",
-    "decided-by": "Sander Brook", "who": "assistant", "untimed": True,
+    "decided-by": "Sander Brook", "signed": "badge-pin", "who": "assistant", "untimed": True,
     "recovery": "answer-0123456789abcdef", "reason": "put right", "text": "boot torn",
     "note": "as seen", "direction": "out", "wiped": True, "label": "17", "receiver": "laboratory", "identified": True,
     "worn": ["gown-impermeable", "inner-gloves-long"], "role": "assistant", "how": "observed",

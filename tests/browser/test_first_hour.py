@@ -62,9 +62,40 @@ def test_from_the_call_to_an_entry_that_a_lead_overrides(signed_in: Callable[...
     signed_in.complaints[:] = [one for one in signed_in.complaints if "422" not in one]  # type: ignore[attr-defined]
 
 
+def signed_by_a_lead(page: Any) -> None:
+    """What is not in order goes on: refused for who may not decide, taken once a lead signs with badge and PIN."""
+    carried.press(page, "button:has-text('Not in order')")
+    page.wait_for_timeout(carried.SETTLE)
+    page.locator("[data-view=override]").click()
+    assert serious(page) == []
+    refuses, instead = page.locator("h1").inner_text(), page.locator(".watch").inner_text()
+    assert refuses
+    assert "The alternative" in instead
+
+    before = carried.unsent(page)
+    page.get_by_label("Reason").fill("cannot wait")
+    page.get_by_label("The alternative that was offered").fill("the other room")
+    for badge, pin, says in (
+        ("HP-decides", "111222", "fit no shift lead"),
+        ("HP-first-hour", carried.PIN, "Only a shift lead or a programme lead may override"),
+    ):
+        page.get_by_label("Badge of the lead").fill(badge)
+        page.get_by_label("PIN of the lead").fill(pin)
+        page.locator("[data-press=overridden]").click()
+        page.locator(".problem", has_text=says).wait_for()
+        assert page.get_by_label("PIN of the lead").input_value() == ""
+    assert carried.unsent(page) == before, "nothing was recorded of what was refused"
+
+    page.get_by_label("Badge of the lead").fill("HP-decides")
+    page.get_by_label("PIN of the lead").fill(carried.PIN)
+    carried.press(page, "[data-press=overridden]")
+    assert carried.unsent(page) == before + 2
+
+
 def test_the_three_checks_on_a_tablet_without_a_network(signed_in: Callable[..., Any], chromium: Any, hospital: Any):
     lead, observer = signed_in("ingrid"), signed_in("tomas")
     carried.set_badge(observer, "HP-first-hour", hospital.password)
+    carried.set_badge(signed_in("sander"), "HP-decides", hospital.password)
     observer.goto("/")
     observer.get_by_role("link", name="Start an entry").first.click()
     observer.get_by_label("Wearer").select_option("noor")
@@ -93,6 +124,8 @@ def test_the_three_checks_on_a_tablet_without_a_network(signed_in: Callable[...,
     page.wait_for_timeout(carried.SETTLE)
     page.keyboard.press("Enter")
     page.get_by_text("2 of 10").wait_for()
+    signed_by_a_lead(page)
+    page.get_by_text("3 of 10").wait_for()
     while "Confirm the area" not in page.locator(".keys").first.inner_text():
         carried.primary(page)
     assert "Put in order first" in page.locator("main").inner_text()
@@ -114,5 +147,6 @@ def test_the_three_checks_on_a_tablet_without_a_network(signed_in: Callable[...,
     observer.goto(f"/records/{entry}/")
     told = observer.locator("main").inner_text()
     assert "Doffing area confirmed" in told
+    assert "the other room, signed with badge and PIN on the tablet, cannot wait, Sander Brook" in told
     assert not re.search("temperature|willing|skin of your", told)
     context.close()

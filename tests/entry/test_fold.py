@@ -299,6 +299,21 @@ def test_of_an_item_counts_what_was_said_last_and_that_it_was_once_not_in_order_
     assert state.flags == ()
 
 
+def test_an_override_that_was_only_told_is_flagged_and_a_signed_one_is_not():
+    override = {"rules": ["area:seat"], "decided-by": "sander", "reason": "r", "alternative": "wait"}
+    flags = {
+        signed: [one.what for one in fold(LED, [opened(), event("overridden", **override, **signed_as)]).flags]
+        for signed, signed_as in {"": {}, "told": {"signed": "told"}, "badge-pin": {"signed": "badge-pin"}}.items()
+    }
+
+    base = "a rule was overridden by name: area:seat"
+    assert flags == {
+        "": [base],
+        "told": [base, "the override was told, not signed by who decided"],
+        "badge-pin": [base],
+    }
+
+
 def test_an_area_confirmed_with_something_not_in_order_and_a_rule_overridden_are_flagged():
     override = {"rules": ["area:seat"], "decided-by": "sander", "reason": "r", "alternative": "wait"}
     said = [event("overridden", **override), event("area-confirmed", **{"not-in-order": ["seat"], "list": "2"})]

@@ -211,7 +211,8 @@ def test_a_programme_lead_gives_an_override_that_the_observer_uses_once(version:
 
     start = f"/procedures/{version.pk}/start/"
     assert [signed_in("tomas").post(start, PEOPLE).status_code for _ in range(2)] == [302, 422]
-    assert Row.objects.get(kind="overridden").payload["decided-by"] == "ingrid"
+    payload = Row.objects.get(kind="overridden").payload
+    assert (payload["decided-by"], payload["signed"]) == ("ingrid", "sign-in")
 
 
 def test_a_drill_is_never_refused_and_a_drill_call_starts_drills_only(version: Any, registered: Any, signed_in: Sign):
@@ -254,7 +255,18 @@ def test_what_is_not_in_order_holds_on_the_plain_pages_until_a_lead_overrides_it
     assert press(tomas, entry, AREA, **more).status_code == 302
     state = state_of(entry)
     assert state.area_confirmed_at is not None
-    assert "a rule was overridden by name: area:seat" in [one.what for one in state.flags]
+    flags = [one.what for one in state.flags]
+    assert "a rule was overridden by name: area:seat" in flags
+    assert "the override was told, not signed by who decided" in flags
+
+
+def test_a_lead_who_is_signed_in_on_the_plain_pages_signs_what_they_decide(entry: Any, signed_in: Sign):
+    more = {"not-in-order": "seat", "by": "Sander Brook", "reason": "cannot wait", "note": "the other room"}
+    assert press(signed_in("sander"), entry, AREA, **more).status_code == 302
+
+    payload = Row.objects.get(kind="overridden").payload
+    assert (payload["decided-by"], payload["signed"]) == ("sander", "sign-in")
+    assert "signed in to decide" in page(signed_in("ingrid").get(f"/records/{entry.pk}/"))
 
 
 def test_on_the_plain_pages_a_person_who_may_not_does_not_go_on(entry: Any, signed_in: Sign):

@@ -294,6 +294,34 @@ def test_a_forged_event_is_refused_and_nothing_is_stored(
     assert Event.objects.count() == before
 
 
+def override(tablet: Any, number: int, by: str, signed: str) -> dict[str, Any]:
+    payload = {"rules": ["area:seat"], "decided-by": by, "reason": "r", "alternative": "wait", "signed": signed}
+    return said(tablet, number, "overridden", payload=payload)
+
+
+def test_the_bundle_holds_the_slow_hash_of_leads_who_may_override_and_of_nobody_else(carrying: Any, entry: Any):
+    before = carrying.get(f"/tablet/entries/{entry.pk}/bundle/").json()["before"]
+
+    assert {one["sign-in"]: (one["badge"], one["pin"] is not None) for one in before["deciders"]} == {
+        "sander": ("HP-sander", True),
+        "ingrid": (None, False),
+    }
+
+
+def test_an_override_is_taken_when_who_decided_can_have_signed_it_so(carrying: Any, entry: Any):
+    signed = [override(carrying, 1, "sander", "badge-pin"), override(carrying, 2, "Sander Brook", "told")]
+    forged = [
+        override(carrying, 3, "tomas", "badge-pin"),  # a trained observer: no right to override
+        override(carrying, 4, "ingrid", "badge-pin"),  # may override, and has no badge
+        override(carrying, 5, "sander", "sign-in"),  # nobody signs in on a tablet
+    ]
+    answer = carrying.post(f"/tablet/entries/{entry.pk}/events/", {"events": signed + forged}).json()
+
+    assert answer["taken"] == [one["id"] for one in signed]
+    assert [one["id"] for one in answer["refused"]] == [one["id"] for one in forged]
+    assert {one["problems"][0]["field"] for one in answer["refused"]} == {"payload.signed"}
+
+
 def test_the_same_id_with_another_content_is_refused_and_the_rest_taken(carrying: Any, entry: Any):
     address = f"/tablet/entries/{entry.pk}/events/"
     first, other = said(carrying, 1), said(carrying, 2)

@@ -227,10 +227,12 @@ class BundleCheck(Value):
 
 
 class Decider(Value):
-    """Who may override a rule by name."""
+    """Who may override a rule by name. `badge` and `pin` where they have set one: with it they sign on the tablet."""
 
     sign_in: str
     name: str
+    badge: str | None = None
+    pin: Pin | None = None
 
 
 class Before(Value):

@@ -51,6 +51,8 @@ def _overridden(now: Now, event: Event) -> None:
     """The rules stay broken, and flagged; here stands who went on all the same."""
     rules = ", ".join(event.texts("rules"))
     now.flag(event, f"a rule was overridden by name: {rules}")
+    if event.text("signed") == "told":
+        now.flag(event, "the override was told, not signed by who decided")
     now.noted.append(Noted(event.clock, event.kind, event.text("decided-by"), note=event.text("reason")))
 
 

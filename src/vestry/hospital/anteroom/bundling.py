@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import uuid
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from threading import Lock
 
@@ -12,7 +12,7 @@ from django.utils import translation
 
 from vestry.contact.program import Program
 from vestry.entry.beside import door_things, hygiene_clocks, prepared
-from vestry.entry.bundle import Bundle, BundlePerson, Carried
+from vestry.entry.bundle import Bundle, BundlePerson, Carried, Decider
 from vestry.entry.carrying import carried
 from vestry.entry.courses import own_course
 from vestry.hospital import facts
@@ -32,6 +32,7 @@ from vestry.hospital.running_facts import operations_at
 from vestry.sequence import program_of
 
 MAY_LEAD = ("trained-observer", "shift-lead")
+MAY_DECIDE = ("shift-lead", "programme-lead")
 _ONE_AT_A_TIME = Lock()
 
 
@@ -62,7 +63,7 @@ def _bundle_of(entry: Entry, spoken: str) -> bytes:
         prepared=prepared(words, texts_at(entry.created_at)),
         door_things=door_things(operations, words),
         first_aid=first_aid.for_bundle(),
-        before=before_of(entry),
+        before=before_of(entry, deciders()),
     )
     return json.dumps(made.as_json(), ensure_ascii=False, separators=(",", ":")).encode()
 
@@ -82,9 +83,7 @@ def _carried(version: uuid.UUID, language: str) -> Carried:
 def people_of(entry: Entry) -> tuple[BundlePerson, ...]:
     """Those of the entry, and those who may relieve its observer, each of them with a PIN to check at a hand-over."""
     reliefs = list(with_role(*MAY_LEAD))
-    badges: dict[object, Badge] = {}
-    for badge in Badge.objects.filter(person__in=[entry.observer, *reliefs]):
-        badges.setdefault(badge.person_id, badge)  # the newest first
+    badges = _badges([entry.observer, *reliefs])
     found = {entry.wearer.pk: _person(entry.wearer, "wearer")}
     if entry.assistant:
         found[entry.assistant.pk] = _person(entry.assistant, "assistant")
@@ -95,9 +94,38 @@ def people_of(entry: Entry) -> tuple[BundlePerson, ...]:
     return tuple(found.values())
 
 
+def deciders() -> tuple[Decider, ...]:
+    """Those who may override a rule by name, each with a PIN to sign with, where they have set one."""
+    leads = list(with_role(*MAY_DECIDE))
+    badges = _badges(leads)
+    return tuple(
+        Decider(
+            sign_in=one.sign_in,
+            name=one.name,
+            badge=badges[one.pk].badge if one.pk in badges else None,
+            pin=pin_of(badges[one.pk]) if one.pk in badges else None,
+        )
+        for one in leads
+    )
+
+
+def may_sign() -> frozenset[str]:
+    """Sign-in names of those who can have signed an override on a tablet."""
+    leads = list(with_role(*MAY_DECIDE))
+    badges = _badges(leads)
+    return frozenset(one.sign_in for one in leads if one.pk in badges)
+
+
 def may_speak(entry: Entry) -> frozenset[str]:
     """Sign-in names of those whom a tablet may name as the one who acts in this entry."""
     return frozenset({entry.observer.sign_in, *with_role(*MAY_LEAD).values_list("sign_in", flat=True)})
+
+
+def _badges(people: Iterable[User]) -> dict[object, Badge]:
+    found: dict[object, Badge] = {}
+    for badge in Badge.objects.filter(person__in=list(people)):
+        found.setdefault(badge.person_id, badge)  # the newest first
+    return found
 
 
 def _person(person: User, part: str) -> BundlePerson:

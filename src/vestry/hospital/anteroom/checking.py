@@ -12,6 +12,8 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from vestry.entry import Led
+from vestry.hospital.access.models import User
+from vestry.hospital.anteroom.overrides import signed_by
 from vestry.hospital.anteroom.presses import Said
 from vestry.hospital.call.before import register_says
 from vestry.hospital.call.models import UnitListVersion
@@ -50,8 +52,10 @@ def plain_check(entry: Entry, led: Led, step: str) -> PlainCheck | None:
     return PlainCheck(name, kind, version, items, alone, register_says(entry) if name == "person" else "")
 
 
-def said_of(check: PlainCheck, step: str, ticked: Collection[str], may: bool, said: Mapping[str, Any]) -> list[Said]:
-    """The events of one press. ValueError, with what would be right, where it holds."""
+def said_of(
+    check: PlainCheck, step: str, ticked: Collection[str], may: bool, said: Mapping[str, Any], by: User
+) -> list[Said]:
+    """The events of one press by who is signed in. ValueError, with what would be right, where it holds."""
     wrong = [one.id for one in check.items if one.id in ticked]
     right = [one.id for one in check.items if one.id not in ticked]
     if check.name == "person" and not may:
@@ -68,4 +72,6 @@ def said_of(check: PlainCheck, step: str, ticked: Collection[str], may: bool, sa
     if not wrong:
         return events
     rules = [f"{check.name}:{one}" for one in wrong]
-    return [("overridden", {"rules": rules, "decided-by": who, "reason": reason, "alternative": alternative}), *events]
+    decided, signed = signed_by(by, who)
+    override = {"rules": rules, "decided-by": decided, "reason": reason, "alternative": alternative, "signed": signed}
+    return [("overridden", override), *events]

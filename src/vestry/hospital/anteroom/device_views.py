@@ -30,8 +30,9 @@ from vestry.hospital.access.door import door
 from vestry.hospital.access.models import User
 from vestry.hospital.access.refusals import note
 from vestry.hospital.anteroom import tablets
-from vestry.hospital.anteroom.bundling import bundle_of, may_speak
+from vestry.hospital.anteroom.bundling import bundle_of, may_sign, may_speak
 from vestry.hospital.anteroom.models import Carrying
+from vestry.hospital.anteroom.overrides import check_signature
 from vestry.hospital.anteroom.shell import shell_files, shell_version
 from vestry.hospital.anteroom.upload import Unreadable, events_in, json_body
 from vestry.hospital.language import SOURCE, for_entry, for_tablets
@@ -263,6 +264,7 @@ def _take(request: HttpRequest, entry: Entry, documents: list[Any]) -> dict[str,
     good: dict[str, Event] = {}
     refused: list[dict[str, Any]] = []
     actors, device = may_speak(entry), str(tablets.tablet_of(request).pk)
+    signers = may_sign()
     for document in documents:
         try:
             event = read_event(
@@ -270,6 +272,7 @@ def _take(request: HttpRequest, entry: Entry, documents: list[Any]) -> dict[str,
             )
             if event.device != device:
                 raise BadEvent([("device", "the tablet that sends it")])
+            check_signature(event, {"badge-pin": signers})
             if event != good.setdefault(event.id, event):
                 raise BadEvent([("id", "said twice with another content")])
         except BadEvent as bad:

@@ -12,6 +12,7 @@ from django.utils import timezone
 from vestry.entry import BadEvent, Event, read_event
 from vestry.hospital.access.door import door
 from vestry.hospital.access.people import visitor
+from vestry.hospital.anteroom.overrides import check_signature
 from vestry.hospital.record.models import Entry
 from vestry.hospital.record.reading import entry_led_by
 from vestry.hospital.record.store import append
@@ -31,7 +32,7 @@ class Unreadable(ValueError):
 def upload(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     entry = entry_led_by(visitor(request), key)
     try:
-        events = _events(request, entry, visitor(request).sign_in)
+        events = _events(request, entry, visitor(request).sign_in, visitor(request).may("override-entry"))
         stored = append(entry, events, timezone.now())
     except Unreadable as bad:
         return JsonResponse({"problems": [bad.problem]}, status=422)
@@ -40,14 +41,16 @@ def upload(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     return JsonResponse({"taken": list(stored.new), "known": list(stored.known)})
 
 
-def _events(request: HttpRequest, entry: Entry, actor: str) -> list[Event]:
+def _events(request: HttpRequest, entry: Entry, actor: str, may_sign: bool) -> list[Event]:
     """The events in the body. Every problem of every event, named by its place."""
     listed = events_in(request)
     found: list[Event] = []
     problems: list[tuple[str, str]] = []
     for number, one in enumerate(listed):
         try:
-            found.append(read_event(one, entry=str(entry.pk), actor=actor, plan=entry.version.plan_hash))
+            event = read_event(one, entry=str(entry.pk), actor=actor, plan=entry.version.plan_hash)
+            check_signature(event, {"sign-in": (actor,)} if may_sign else {})
+            found.append(event)
         except BadEvent as bad:
             problems += [(f"events.{number}.{field}".rstrip("."), what) for field, what in bad.problems]
     if len({one.id for one in found}) < len(found) and len(set(found_contents(found))) > len({one.id for one in found}):

@@ -94,7 +94,7 @@ def press(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     if check is not None:
         ticked, may = request.POST.getlist("not-in-order")[:40], "may-not" not in request.POST
         try:
-            kinds = said_of(check, said["step"], ticked, may, said)
+            kinds = said_of(check, said["step"], ticked, may, said, visitor(request))
         except ValueError as holds:
             return _screen_page(request, entry, status=422, holds=str(holds))
     if len(kinds) > len(said["ids"]):

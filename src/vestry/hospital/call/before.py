@@ -8,19 +8,17 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _later
 
 from vestry.entry.bundle import Before, BundleCheck, Decider
-from vestry.hospital.access.people import with_role
 from vestry.hospital.call.models import Outsider, UnitListVersion
 from vestry.hospital.call.rules import may_of, outsider_of
 from vestry.hospital.record.models import Entry
 from vestry.hospital.registers.models import RegisteredPerson
 from vestry.trade.first_hour import ListName
 
-DECIDE = ("shift-lead", "programme-lead")
 Says = Literal["may", "may-not", "not-known", "overridden"]
 
 
-def before_of(entry: Entry) -> Before:
-    """All of it for one entry."""
+def before_of(entry: Entry, deciders: tuple[Decider, ...] = ()) -> Before:
+    """All of it for one entry, with those who may override a rule of it by name."""
     outsider = outsider_of(entry.wearer)
     return Before(
         area=_check("area"),
@@ -28,7 +26,7 @@ def before_of(entry: Entry) -> Before:
         signals=_check("signals"),
         register_says=register_says(entry),
         outsider=outsider_told(outsider) if outsider else (),
-        deciders=tuple(Decider(sign_in=one.sign_in, name=one.name) for one in with_role(*DECIDE)),
+        deciders=deciders,
     )
 
 

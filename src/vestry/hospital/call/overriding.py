@@ -9,6 +9,7 @@ from vestry.hospital.access.models import User
 from vestry.hospital.call.models import Call, EntryOverride, OverrideUsed
 from vestry.hospital.call.rules import Refusal
 from vestry.hospital.desk.models import NamedOverride, ProcedureVersion
+from vestry.hospital.record.kind_words import signed_told
 from vestry.hospital.record.models import Entry, Event
 from vestry.people.values import Duty
 
@@ -67,6 +68,7 @@ def use(override: EntryOverride, entry: Entry, now: datetime.datetime) -> dict[s
         "decided-by": override.by.sign_in,
         "reason": override.reason,
         "alternative": override.alternative,
+        "signed": "sign-in",
     }
 
 
@@ -81,6 +83,7 @@ def of_call(call: Call) -> list[dict[str, Any]]:
             "rules": row.payload.get("rules", []),
             "reason": row.payload.get("reason", ""),
             "alternative": row.payload.get("alternative", ""),
+            "signed": signed_told(str(row.payload.get("signed", ""))),
         }
         for row in Event.objects.filter(kind="overridden", entry__call=call).select_related("entry__wearer")
     ]

@@ -52,6 +52,18 @@ KIND_WORDS: Mapping[str, Any] = {
     "drill-injected": _("Put in for the drill"),
     "content-removed": _("Content removed"),
 }
+_SIGNED: Mapping[str, Any] = {
+    "badge-pin": _("signed with badge and PIN on the tablet"),
+    "sign-in": _("signed in to decide"),
+    "told": _("told, not signed"),
+}
+
+
+def signed_told(how: str) -> str:
+    """How an override was signed, in words; empty where the event does not say."""
+    return str(_SIGNED.get(how, how))
+
+
 LOUD = {
     "overridden",
     "stopped",

@@ -14,7 +14,7 @@ from vestry.hospital.access.models import User
 from vestry.hospital.desk.mapper import approved_of
 from vestry.hospital.language import words_now
 from vestry.hospital.record.first_aid import KINDS, SITE_WORDS, WHO
-from vestry.hospital.record.kind_words import KIND_WORDS
+from vestry.hospital.record.kind_words import KIND_WORDS, signed_told
 from vestry.hospital.record.models import Entry
 from vestry.hospital.rooms.heat_now import told as limit_told
 from vestry.sequence import say
@@ -102,7 +102,7 @@ class Namer:
         elif event.kind == "item-checked":
             parts = [event.text("says")]
         elif event.kind == "overridden":
-            parts = [*event.texts("rules"), event.text("alternative")]
+            parts = [*event.texts("rules"), event.text("alternative"), signed_told(event.text("signed"))]
         elif event.kind == "person-checked":
             parts = [_("may go in") if event.flag("may") else _("may not go in")]
         elif event.kind in ("breach", "exposure"):

@@ -27,9 +27,7 @@ const W = {
   sumNot: { area: "The doffing area is not all in order.", person: (who) => phrase`${who} goes in by a named override.`, signals: "Signals are not all agreed." },
   confirm: { area: "Confirm the area", person: "Confirm the person", signals: "Confirm the signals" },
   put: "Put in order first", goesOn: "Not in order, overridden by name", outsider: "Outsider",
-  overrideTitle: "It cannot be put right, and the patient cannot wait", overrideHow: "A shift lead or programme lead goes on by name, for this entry only. It stands in the record.",
-  who: "Who decides", reason: "Reason", alternative: "The alternative that was offered", override: "Override it by name",
-  noLead: "Nobody is known here who may decide. Use the desk.",
+  overrideTitle: "It cannot be put right, and the patient cannot wait",
 };
 const CHECKS = { "area-confirmed": "area", "person-checked": "person", "signals-agreed": "signals" };
 const KINDS = { area: "area-confirmed", person: "person-checked", signals: "signal-checked" };
@@ -145,20 +143,8 @@ function holding(app, shown, before, item) {
 }
 
 function override(app, before, item) {
-  const { deciders } = app.bundle.before;
-  if (!deciders.length) return h("p", { class: "aside" }, W.noLead);
-  const who = h("select", { id: "decides" }, deciders.map((one) => h("option", { value: one["sign-in"] }, one.name)));
-  const field = (id) => h("input", { id, maxlength: "1000", autocomplete: "off", required: true });
-  const [reason, alternative] = [field("reason"), field("alternative")];
-  const said = () => ({ check: before.check, item: item.id, by: who.value, reason: reason.value.trim(), alternative: alternative.value.trim() });
-  const send = (event) => {
-    event.preventDefault();
-    if (said().reason && said().alternative) app.press("overridden", said());
-  };
-  return h("details", { class: "seldom" }, h("summary", {}, W.overrideTitle),
-    h("form", { class: "card", onsubmit: send }, h("p", { class: "aside" }, W.overrideHow),
-      h("label", { for: "decides" }, W.who), who, h("label", { for: "reason" }, W.reason), reason,
-      h("label", { for: "alternative" }, W.alternative), alternative, h("button", { "data-press": "overridden" }, W.override)));
+  return h("div", { class: "keys quiet" }, h("button", { type: "button", "data-view": "override",
+    onclick: () => app.open({ name: "override", check: before.check, item: item.id, refuses: item.say ?? "", instead: item["else-do"] ?? "" }) }, W.overrideTitle));
 }
 
 function summary(app, shown, before) {

@@ -188,6 +188,7 @@ function itemChecked(now, event) {
 
 function overridden(now, event) {
   now.flag(event, `a rule was overridden by name: ${texts(event, "rules").join(", ")}`);
+  if (text(event, "signed") === "told") now.flag(event, "the override was told, not signed by who decided");
   now.note(event, { what: text(event, "decided-by"), note: text(event, "reason") });
 }
 

@@ -28,10 +28,15 @@ export async function failed(keeping, now = Date.now()) {
   await keeping.setMeta({ "wrong-pins": [...tries, now].slice(-MOST) });
 }
 
-/** Who this is, among the people of the bundles that are carried; null where badge and PIN fit nobody. */
-export async function whoIs(bundles, badge, pin) {
-  for (const person of bundles.flatMap((one) => one.people)) {
+/** Who of these this is; null where badge and PIN fit nobody. */
+export async function whoOf(people, badge, pin) {
+  for (const person of people) {
     if (person.badge === badge && person.pin && (await fits(pin, person.pin))) return person;
   }
   return null;
+}
+
+/** Who this is, among the people of the bundles that are carried; null where badge and PIN fit nobody. */
+export async function whoIs(bundles, badge, pin) {
+  return whoOf(bundles.flatMap((one) => one.people), badge, pin);
 }

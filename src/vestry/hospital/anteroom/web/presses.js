@@ -59,7 +59,7 @@ export function eventsOf(press, said, led, state) {
       return [["item-checked", { check: "person", item: said.item, says: "not-in-order" }], ["person-checked", { may: false }]];
     case "overridden":
       return [
-        ["overridden", { rules: [`${said.check}:${said.item}`], "decided-by": said.by, reason: said.reason, alternative: said.alternative }],
+        ["overridden", { rules: [`${said.check}:${said.item}`], "decided-by": said.by, reason: said.reason, alternative: said.alternative, signed: said.signed }],
         ["item-checked", { check: said.check, item: said.item, says: "goes-on" }],
       ];
     case "check-confirmed": {

@@ -9,6 +9,7 @@ import { answerScreen, held, holdCard } from "./holding.js";
 import { crossing, gloves, inside } from "./inside.js";
 import { leftInWords, run } from "./clocks.js";
 import { marking } from "./marking.js";
+import { overriding } from "./overriding.js";
 import { phrase } from "./say.js";
 import { time } from "./shown.js";
 import { stepScreen, stopPoint } from "./steps.js";
@@ -21,7 +22,7 @@ const SCREENS = {
   "stop-point": stopPoint, step: stepScreen, inside, held, trouble, answer: answerScreen, "hold-card": holdCard, walked, over,
 };
 /** Beside the steps: opened by a key, and no event says so. */
-const VIEWS = { crossing, gloves, marking, "which-trouble": whichTrouble, "hand-over": handOver };
+const VIEWS = { crossing, gloves, marking, "which-trouble": whichTrouble, "hand-over": handOver, override: overriding };
 
 /** {kind, edge, strip, body, night} for the state that is shown. */
 export function drawn(app, shown) {
