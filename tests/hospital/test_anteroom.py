@@ -14,7 +14,8 @@ from tests.procedure.example import example, plan, shield_step
 from vestry.entry import Event
 from vestry.hospital.ids import uuid7
 from vestry.hospital.record.models import Event as Row
-from vestry.hospital.record.store import append, next_counter, state_of
+from vestry.hospital.record.page_chain import next_counter
+from vestry.hospital.record.store import append, state_of
 
 pytestmark = pytest.mark.django_db
 SWUNG = f"{shield_step()}:swings-onto-neck@{shield_step()}"
@@ -33,9 +34,7 @@ class Tablet:
     def press(self, press: str, **more: str) -> None:
         page = self.page
         step = more.pop("step", None) or re.search(r'name="step" value="([^"]*)"', page)[1]
-        device = self.client.cookies["vestry-device"].value
-        said = {"press": press, "step": step, "counter": next_counter(device), "clock": "",
-                "ids": ",".join(str(uuid7()) for _ in range(12))} | more  # fmt: skip
+        said = {"press": press, "step": step, "clock": "", "ids": ",".join(str(uuid7()) for _ in range(12))} | more
         assert self.client.post(f"{self.address}press/", said).status_code == 302
 
     def to_the_end(self) -> None:

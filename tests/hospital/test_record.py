@@ -13,6 +13,8 @@ from django.test import Client
 from tests.hospital.database import drop_trigger
 
 from vestry.entry import BadEvent, Event
+from vestry.entry.chains import FIRST, hash_of
+from vestry.entry.verifying import verify
 from vestry.hospital.ids import uuid7
 from vestry.hospital.keeping import WrittenOnce
 from vestry.hospital.record import chain
@@ -167,11 +169,70 @@ def test_an_unknown_kind_is_kept_through_an_upload(entry: Any, signed_in: Callab
 
 def test_a_press_that_arrives_twice_is_one(entry: Any, signed_in: Callable[[str], Client]):
     client = signed_in("tomas")
-    press = {"press": "read", "step": STEP, "ids": ",".join(str(uuid7()) for _ in range(6)), "counter": 2, "clock": ""}
+    press = {"press": "read", "step": STEP, "ids": ",".join(str(uuid7()) for _ in range(6)), "clock": ""}
 
     for _ in range(3):
         assert client.post(f"/entries/{entry.pk}/press/", press).status_code == 302
     assert [row.kind for row in Row.objects.all()] == ["opened", "read"]
+
+
+# ---- the chain of a browser on the plain pages ----
+
+
+def pressed(client: Client, entry: Any, press: str = "read", ids: str = "") -> None:
+    said = {"press": press, "step": STEP, "ids": ids or ",".join(str(uuid7()) for _ in range(6)), "clock": ""}
+    assert client.post(f"/entries/{entry.pk}/press/", said).status_code == 302
+
+
+def test_what_a_browser_presses_is_chained_as_a_device_of_its_own_and_verified(
+    entry: Any, signed_in: Callable[[str], Client]
+):
+    """Two browsers by turns, one press doubled: each has one chain, without a gap, with a head to print."""
+    one, two = signed_in("tomas"), signed_in("tomas")
+    doubled = ",".join(str(uuid7()) for _ in range(6))
+    for client, press, ids in ((one, "read", ""), (two, "prompted", doubled), (two, "prompted", doubled)):
+        pressed(client, entry, press, ids)
+    pressed(one, entry, "acknowledged")
+    one.post(f"/records/{entry.pk}/correct/", {"text": "It was the left cuff.", "reason": "misheard"})
+
+    found = chain.verified()
+    devices = {client.cookies["vestry-device"].value: client for client in (one, two)}
+    heads = {head.device: head for head in found.devices if head.device in devices}
+    assert (found.findings, found.unchained) == ((), 1)  # the one is the opening, which the fixture wrote by itself
+    assert {device: head.events for device, head in heads.items()} == dict(zip(devices, (3, 1), strict=True))
+    assert chain.verified(tuple(head.link for head in heads.values())).holds
+
+
+@pytest.mark.parametrize("what", ["changed", "left out"])
+def test_a_press_on_the_plain_pages_that_was_changed_or_left_out_breaks_its_devices_chain(
+    entry: Any, signed_in: Callable[[str], Client], what: str
+):
+    client = signed_in("tomas")
+    for press in ("read", "prompted", "acknowledged"):
+        pressed(client, entry, press)
+    rows = list(chain.rows())
+    assert verify(rows).holds
+    if what == "changed":
+        rows[2]["said"]["kind"] = "done-seen"
+    else:
+        # As the server itself would have to leave it out: its own chain is made anew behind the gap.
+        del rows[2]
+        for number, row in enumerate(rows, 1):
+            row["sequence"], row["previous"] = number, rows[number - 2]["hash"] if number > 1 else FIRST
+            row["hash"] = hash_of(number, row["previous"], row["server-time"], row["commitment"], row["link"])
+
+    assert {one.what for one in verify(rows).findings} == {"changed" if what == "changed" else "device"}
+
+
+def test_two_presses_at_once_do_not_get_one_number_whatever_their_pages_said(
+    entry: Any, signed_in: Callable[[str], Client]
+):
+    client = signed_in("tomas")
+    for press in ("read", "prompted", "prompted"):
+        pressed(client, entry, press)
+
+    device = client.cookies["vestry-device"].value
+    assert list(Row.objects.filter(device=device).values_list("device_counter", flat=True)) == [1, 2, 3]
 
 
 def test_a_correction_is_an_event_beside_what_it_corrects(entry: Any, signed_in: Callable[[str], Client]):

@@ -12,7 +12,8 @@ from vestry.entry import Event
 from vestry.hospital.desk.mapper import approved_of
 from vestry.hospital.ids import uuid7
 from vestry.hospital.record.models import Entry
-from vestry.hospital.record.store import append, next_counter
+from vestry.hospital.record.page_chain import next_counter
+from vestry.hospital.record.store import append
 
 DEVICE = "0d5c1a52-5d43-4f0a-9b1a-2f6e5b7c8d90"
 TOPICS = {"area-confirmed": "area-confirmed", "signals-agreed": "signal-checked"}

@@ -25,6 +25,7 @@ CANNOT = (
     "whether a withheld place is another entry's, or was left out of this file",
     "whether a removal was lawful, or what it removed: only that it was said, when, and under which policy",
     "what was never recorded, and what was recorded falsely at the time",
+    "of what was pressed on the plain pages, what the server itself left out: it makes the chain of those browsers",
     "names, titles and rooms in the head of the file: they stand beside the chain",
 )
 """What a chain alone cannot find, in words."""

@@ -19,7 +19,7 @@ from vestry.hospital.device import device_of
 from vestry.hospital.ids import uuid7
 from vestry.hospital.record.first_aid import CALL, KINDS, SITE_WORDS, SITES, WHO, in_force
 from vestry.hospital.record.reading import entry_led_by
-from vestry.hospital.record.store import append, next_counter
+from vestry.hospital.record.store import append
 
 
 class BreachForm(forms.Form):
@@ -53,7 +53,7 @@ def breach(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     sites = [(one, SITE_WORDS[one]) for one in SITES[kind]]
     form.fields["site"].choices = sites if len(sites) == 1 else [("", _("say where")), *sites]  # type: ignore[attr-defined]
     if request.method == "POST" and form.is_valid():
-        append(entry, _events(request, entry, form.cleaned_data), timezone.now())
+        append(entry, _events(request, entry, form.cleaned_data), timezone.now(), from_a_page=True)
         return HttpResponseRedirect(f"/entries/{key}/")
     texts = in_force()
     shown = {"entry": entry, "kind": kind, "name": KINDS[kind], "text": texts.get(kind), "call": texts.get(CALL)}
@@ -67,7 +67,6 @@ def _fresh(kind: str) -> dict[str, str]:
 def _events(request: HttpRequest, entry: Any, said: dict[str, Any]) -> list[Event]:
     device, now = device_of(request), timezone.now().isoformat(timespec="milliseconds")
     kinds = ["breach", *(["exposure"] if said["reached"] == "yes" else [])]
-    first = next_counter(device)
     known = {str(one) for one in entry.events.filter(client_id__in=said["ids"]).values_list("client_id", flat=True)}
     return [
         Event(
@@ -78,7 +77,7 @@ def _events(request: HttpRequest, entry: Any, said: dict[str, Any]) -> list[Even
             actor=visitor(request).sign_in,
             device=device,
             clock=now,
-            counter=first + number,
+            counter=number,  # counted when it is stored
             plan=entry.version.plan_hash,
         )
         for number, (one, kind) in enumerate(zip(said["ids"], kinds, strict=False))

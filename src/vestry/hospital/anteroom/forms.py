@@ -119,7 +119,6 @@ class PressForm(forms.Form):
     press = forms.ChoiceField(choices=[(one, one) for one in PRESSES])
     step = forms.CharField(max_length=200, required=False)
     ids = forms.CharField(max_length=40 * MOST_IDS)
-    counter = forms.IntegerField(min_value=0, max_value=2**53 - 1)
     clock = forms.DateTimeField(required=False, input_formats=["%Y-%m-%dT%H:%M:%S.%fZ", "%Y-%m-%dT%H:%M:%SZ"])
     events = forms.CharField(max_length=400, required=False)
     recovery = forms.CharField(max_length=80, required=False)

@@ -28,7 +28,7 @@ from vestry.hospital.ids import uuid7
 from vestry.hospital.record.mapper import led_of
 from vestry.hospital.record.models import Entry
 from vestry.hospital.record.reading import entry_led_by, entry_seen_by
-from vestry.hospital.record.store import append, events_of, next_counter
+from vestry.hospital.record.store import append, events_of
 
 
 @never_cache
@@ -54,7 +54,6 @@ def _screen_page(
             "before": _check_shown(entry, shown),
             "own_card": texts_at(entry.created_at).get(HOLD_CARD) if shown.kind == "hold-card" else None,
             "fresh": fresh_ids(shown),
-            "counter": next_counter(device_of(request)),
         },
         status=status,
     )
@@ -111,13 +110,13 @@ def press(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
             actor=visitor(request).sign_in,
             device=device_of(request),
             clock=clock,
-            counter=said["counter"] + number,
+            counter=number,  # counted when it is stored
             plan=entry.version.plan_hash,
         )
         for number, (one, (kind, payload)) in enumerate(zip(said["ids"], kinds, strict=False))
     ]
     try:
-        append(entry, events, now)
+        append(entry, events, now, from_a_page=True)
     except BadEvent as bad:
         return _screen_page(request, entry, {field: [what] for field, what in bad.problems}, 422)
     return HttpResponseRedirect(f"/entries/{key}/")

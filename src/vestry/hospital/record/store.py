@@ -4,11 +4,11 @@
 2. An event that is already there is not stored again. The same id with another content is refused.
 3. All of it happens in one transaction, with the writer's lock.
 4. Nothing is refused for breaking a rule of the entry: what happened is recorded, and the fold flags it.
+5. What was said on a page is counted and chained here, under the lock, for the browser that said it (`page_chain`).
 """
 
 from __future__ import annotations
 
-import uuid
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -27,6 +27,7 @@ from vestry.hospital.record import chain, kept
 from vestry.hospital.record.closing import tell
 from vestry.hospital.record.mapper import led_of, to_row, to_value
 from vestry.hospital.record.models import Entry, Event, remover_of
+from vestry.hospital.record.page_chain import PageChains, next_counter, unchained
 from vestry.hospital.writing import writing
 
 WENT_OTHERWISE = ("deviation", "tear", "soiling", "zone-crossed")
@@ -52,30 +53,38 @@ class Stored:
     known: tuple[str, ...]
 
 
-def append(entry: Entry, events: Sequence[EventValue], now: datetime) -> Stored:
-    """Store these events of an entry. BadEvent when one says otherwise than the record under the same id."""
-    stored = _store(entry, events, now)
+def append(entry: Entry, events: Sequence[EventValue], now: datetime, *, from_a_page: bool = False) -> Stored:
+    """Store these events of an entry. BadEvent when one says otherwise than the record under the same id.
+
+    from_a_page  said on a page of the server's own: it counts them and keeps the device's chain
+    """
+    stored = _store(entry, events, now, from_a_page)
     if stored.new:
         tell(entry)
     return stored
 
 
-def _store(entry: Entry, events: Sequence[EventValue], now: datetime) -> Stored:
+def _store(entry: Entry, events: Sequence[EventValue], now: datetime, from_a_page: bool) -> Stored:
     led = led_of(entry.version)
     with writing():
         there = {str(row.client_id): row for row in Event.objects.filter(client_id__in=[one.id for one in events])}
         rows: list[Event] = []
         last = Event.objects.order_by("-sequence").first()
         sequence, previous = (last.sequence, last.hash) if last else (0, FIRST)
+        chains = PageChains(entry)
         for event in events:
             if event.id in there:
                 # Content that was removed is not compared, and does not come back: a tablet may send it again.
-                if there[event.id].salt is not None and to_value(there[event.id]) != event:
+                known = to_value(there[event.id])
+                same = (unchained(known, event) if from_a_page else known) == event
+                if there[event.id].salt is not None and not same:
                     raise BadEvent([("id", f"{event.id} says something else already")])
                 continue
             sequence += 1
-            row = to_row(event, entry, sequence, previous, now.astimezone(UTC).isoformat(timespec="milliseconds"))
+            said = chains.next(event) if from_a_page else event
+            row = to_row(said, entry, sequence, previous, now.astimezone(UTC).isoformat(timespec="milliseconds"))
             previous = chain.seal(row)
+            chains.sealed(row)
             there[event.id] = row
             rows.append(row)
         if rows:
@@ -93,7 +102,6 @@ def say(
     It counts under the writer's lock, so that two presses at once do not get the same number.
     """
     with writing():
-        first = next_counter(device)
         events = [
             EventValue(
                 id=str(uuid7()),
@@ -103,12 +111,12 @@ def say(
                 actor=actor,
                 device=device,
                 clock=at.astimezone(UTC).isoformat(timespec="milliseconds"),
-                counter=first + number,
+                counter=number,  # counted when it is stored
                 plan=entry.version.plan_hash,
             )
             for number, (kind, payload, at) in enumerate(said)
         ]
-        stored = _store(entry, events, now)
+        stored = _store(entry, events, now, from_a_page=True)
     if stored.new:
         tell(entry)
     return stored
@@ -128,13 +136,7 @@ def say_removed(entry: Entry, payload: Mapping[str, Any], now: datetime) -> None
         counter=next_counter(device),
         plan=entry.version.plan_hash,
     )
-    _store(entry, [event], now)
-
-
-def next_counter(device: str) -> int:
-    """The next number of a device that does not count for itself."""
-    newest = Event.objects.filter(device=uuid.UUID(device)).order_by("-device_counter").first()
-    return newest.device_counter + 1 if newest else 1
+    _store(entry, [event], now, from_a_page=False)
 
 
 def events_of(entry: Entry) -> tuple[EventValue, ...]:

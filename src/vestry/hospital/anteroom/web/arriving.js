@@ -1,5 +1,6 @@
 // Before an entry: the tablet is enrolled, someone says who they are by badge and PIN, and an entry is taken.
 
+import { tooLowToBegin } from "./battery.js";
 import { h } from "./drawing.js";
 import { languageChoice, speakFor } from "./languages.js";
 import * as pin from "./pin.js";
@@ -83,7 +84,9 @@ export async function choose(app) {
   const here = carried.filter((one) => !listed.some((other) => other.entry === one.entry))
     .map((one) => row(one.entry, one.people.find((who) => who.part === "wearer").name, phrase`${one.carried.approval.title}; on this tablet already`));
   const stays = await app.keeping.meta("stays");
+  const battery = app.battery();
   app.message(own.length + here.length ? "Which entry?" : "No entry is open.",
+    tooLowToBegin(battery) ? h("p", { class: "problem", "data-battery": battery.percent }, phrase`Battery ${battery.percent} %. Charge this tablet, or lead the entry on another one.`) : null,
     h("div", { class: "cards" }, own, here),
     h("p", { class: "aside" }, known.size || own.length ? "" : "Open one on the desk, then come back here."),
     stays ? null : h("p", { class: "aside" }, "This browser may clear its storage when it runs full. Keep the tablet charged, and send before it is put away."),
@@ -119,7 +122,7 @@ export async function take(app, entry, counter, leads) {
   app.quiet = true; // nothing of the entry shows before the page speaks as the entry may
   await app.lead(entry);
   if (app.bundle && leads && app.state.leads !== app.tablet) await app.press("device-taken-over", {}, true);
-  if (app.bundle && leads && app.state.observer !== app.person) await app.press("observer-handed-over", { to: app.person }, true);
+  if (app.bundle && leads && app.state.observer !== app.person) await app.press("observer-handed-over", { to: app.person, identified: true }, true);
   app.quiet = false;
   if (app.bundle && !speakFor(app.bundle)) app.show();
 }

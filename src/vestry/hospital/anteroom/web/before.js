@@ -77,19 +77,18 @@ function large(text, name = `act ${text.length < 50 ? "short" : text.length < 90
   return h("h1", { class: name }, sentences(text).map((one) => h("span", {}, one)));
 }
 
-function page(before, look, head, keys, more = []) {
+function page(before, look, head, keys) {
   const number = before.at < 0 ? before.items.length : before.at + 1;
   return [
     h("main", { class: "stage" }, h("div", { class: "head" },
       h("div", { class: "who" }, h("span", { class: "on" }, W.titles[before.check]), h("span", { class: "step num" }, W.of(number, before.items.length))),
       look ? h("p", { class: look === W.holds ? "holds" : "aside" }, look) : null, ...head)),
     h("div", { class: "low" }, progress(before), h("div", { class: "keys" }, ...keys)),
-    ...more,
   ];
 }
 
 function progress(before) {
-  return h("ol", { class: "ticks", "aria-hidden": "true" }, before.items.map((one, n) =>
+  return h("ol", { class: "ladder", "aria-hidden": "true" }, before.items.map((one, n) =>
     h("li", { class: DONE.has(one.says) ? "walked" : n === before.at ? "here" : "ahead" })));
 }
 
@@ -134,17 +133,17 @@ function holding(app, shown, before, item) {
     return page(before, "", [large(W.aloneHold(who)), h("p", { class: "watch" }, icons.eye(), W.aloneWhy)], [other, answer(app, before, item, "in-order", W.again)]);
   }
   if (item.sort === "register") {
-    return page(before, "", [large(W.mayNot(who)), h("p", { class: "watch" }, icons.eye(), W.reasonStays)], [other], [override(app, before, item)]);
+    return page(before, "", [large(W.mayNot(who)), h("p", { class: "watch" }, icons.eye(), W.reasonStays)], [override(app, before, item), other]);
   }
   return page(before, W.holds, [
     large(item.say, "act long"),
     item["else-do"] ? h("div", { class: "watch" }, icons.eye(), h("small", {}, W.todo), item["else-do"]) : null,
-  ], [answer(app, before, item, "in-order", W.nowInOrder, true)], [override(app, before, item)]);
+  ], [override(app, before, item), answer(app, before, item, "in-order", W.nowInOrder, true)]);
 }
 
 function override(app, before, item) {
-  return h("div", { class: "keys quiet" }, h("button", { type: "button", "data-view": "override",
-    onclick: () => app.open({ name: "override", check: before.check, item: item.id, refuses: item.say ?? "", instead: item["else-do"] ?? "" }) }, W.overrideTitle));
+  return h("button", { type: "button", class: "narrow", "data-view": "override",
+    onclick: () => app.open({ name: "override", check: before.check, item: item.id, refuses: item.say ?? "", instead: item["else-do"] ?? "" }) }, W.overrideTitle);
 }
 
 function summary(app, shown, before) {

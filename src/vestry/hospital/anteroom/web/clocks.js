@@ -53,7 +53,7 @@ export function run(milliseconds) {
   return hours ? `${hours}:${two(minutes)}:${two(seconds % 60)}` : `${minutes}:${two(seconds % 60)}`;
 }
 
-/** Whole minutes left, or over, in words. */
+/** Whole minutes left, or over, in words: a minute that is begun counts, as on the wearer's screen and on the board. */
 export function leftInWords(left) {
-  return left >= 0 ? phrase`${Math.floor(left / 60_000)} min left` : phrase`${Math.ceil(-left / 60_000)} min over the limit`;
+  return left >= 0 ? phrase`${Math.ceil(left / 60_000)} min left` : phrase`${Math.ceil(-left / 60_000)} min over the limit`;
 }

@@ -1,7 +1,8 @@
 // What stands around every screen of the tablet: the edge, the strip with what is not sent yet, what is in the way, a form.
 
+import { low } from "./battery.js";
 import { h } from "./drawing.js";
-import { language, reviewed, say, sayMany } from "./say.js";
+import { language, phrase, reviewed, say, sayMany } from "./say.js";
 import { themeKey } from "./theme.js";
 
 const HOW = {
@@ -12,20 +13,35 @@ const HOW = {
   lost: "This tablet's storage was closed or cleared. Go on with the printed sheet or another tablet.",
 };
 
+export const SETTLE = 350; // milliseconds after a new screen, in which a bouncing pedal or finger still belongs to the last press
+
 export class Frame {
   constructor() {
-    Object.assign(this, { keeping: null, sending: null, busy: false, shownAt: 0, how: "", trouble: "", counts: { unsent: 0, refused: 0 } });
+    Object.assign(this, { keeping: null, sending: null, busy: false, shownAt: 0, bouncedAt: -Infinity, how: "", trouble: "", counts: { unsent: 0, refused: 0 } });
   }
 
   put({ edge = null, strip = [], body, night = false }) {
     document.body.classList.toggle("night", night);
+    if (performance.now() - this.bouncedAt > SETTLE) document.getElementById("bounce").replaceChildren();
     document.getElementById("edge").replaceChildren(...[edge].flat().filter(Boolean));
-    document.getElementById("bounce").replaceChildren();
     document.getElementById("screen").replaceChildren(...body);
     this.stripParts = strip;
     this.shownAt = performance.now();
     this.strip();
-    document.querySelector("[data-primary]")?.focus({ preventScroll: true });
+    scrollTo(0, 0);
+    this.attend();
+  }
+
+  /** The focus is never lost with the screen that had it. A screen reader reads where it goes, and there hears the step. */
+  attend() {
+    const screen = document.getElementById("screen");
+    const heading = screen.querySelector("h1");
+    const primary = screen.querySelector("[data-primary]");
+    heading?.setAttribute("tabindex", "-1");
+    const step = [".who", "h1", ".watch"].map((one) => screen.querySelector(one)).filter(Boolean);
+    step.forEach((one, n) => { one.id ||= `says-${n}`; });
+    primary?.setAttribute("aria-describedby", step.map((one) => one.id).join(" "));
+    (primary ?? heading)?.focus({ preventScroll: true });
   }
 
   strip() {
@@ -34,8 +50,12 @@ export class Frame {
       unsent ? sayMany(unsent, "{} not sent yet", "{} not sent yet") : "all sent");
     const bad = refused ? h("span", { class: "mark" }, sayMany(refused, "{} could not be stored: tell the lead", "{} could not be stored: tell the lead")) : null;
     const draft = reviewed(language) ? null : h("span", { class: "mark", "data-draft": true }, "Unreviewed translation");
-    document.getElementById("strip").replaceChildren(...[...(this.stripParts ?? []), draft, count, bad].filter(Boolean));
+    const told = this.battery?.();
+    const weak = low(told) ? h("span", { class: "mark", "data-battery": told.percent }, phrase`Battery ${told.percent} %`) : null;
+    document.getElementById("strip").replaceChildren(...[...(this.stripParts ?? []), draft, weak, count, bad].filter(Boolean));
     const says = [this.trouble, HOW[this.how], this.jumped].filter(Boolean);
+    if (says.join("|") === this.troubleSaid) return; // what is in the way is read aloud once, not with every sending
+    this.troubleSaid = says.join("|");
     document.getElementById("told").replaceChildren(...says.map((one) => h("p", { class: "problem" }, one)));
   }
 
@@ -54,9 +74,13 @@ export class Frame {
     this.strip();
   }
 
-  /** A press that was not taken, because it came too soon after the last one: said, or it is pressed again unseen. */
+  /**
+   * A press that was not taken, because it came too soon after the last one: said, or it is pressed again unseen. It stays
+   * when the screen of the first press comes up only then.
+   */
   bounced() {
-    document.getElementById("bounce").replaceChildren(h("p", {}, "Too soon after the last press: not taken. Press again."));
+    this.bouncedAt = performance.now();
+    document.getElementById("bounce").replaceChildren(h("p", {}, "Too soon after the last press: not taken. Look, then press again."));
   }
 
   message(title, ...more) {

@@ -46,10 +46,10 @@ export function handOver(app, shown) {
       h("div", { class: "who" }, h("span", { class: "on" }, WORDS.title)),
       step ? h("h1", { class: "act long" }, h("span", {}, `${WORDS.at(shown.place + 1, shown.course.steps.length)}: ${shown.line(step).short}`)) : null,
       h("p", { class: "say" }, h("b", {}, `${say(WORDS.worn)}: `), worn.length ? `${listOf(worn)}.` : `${say(WORDS.nothing)}.`), problem,
-      h("form", { class: "plain", onsubmit: take, id: "hand-over" },
-        h("label", { for: "badge" }, WORDS.badge), badge, h("label", { for: "pin" }, WORDS.pin), number, h("button", { class: "go", "data-press": "observer-handed-over" }, WORDS.take)),
+      h("form", { class: "plain two", onsubmit: take, id: "hand-over" },
+        h("div", {}, h("label", { for: "badge" }, WORDS.badge), badge), h("div", {}, h("label", { for: "pin" }, WORDS.pin), number)),
       others.length ? h("details", { class: "seldom" }, h("summary", {}, WORDS.without), h("form", { class: "plain", onsubmit: (event) => { event.preventDefault(); given(app, to.value, said, false); } },
         h("p", { class: "aside" }, WORDS.recorded), h("label", { for: "to" }, WORDS.who), to, h("button", { "data-by-name": true }, WORDS.by))) : null)),
-    h("div", { class: "low" }, h("div", { class: "keys" }, backKey(app))),
+    h("div", { class: "low" }, h("div", { class: "keys" }, backKey(app), h("button", { class: "go", form: "hand-over", "data-press": "observer-handed-over" }, WORDS.take))),
   ];
 }

@@ -4,7 +4,7 @@ import { choose, identify } from "./arriving.js";
 import { beside } from "./breach.js";
 import { moments, rubbed, spans } from "./clocks.js";
 import { fold, ledAlong } from "./fold.js";
-import { Frame } from "./frame.js";
+import { Frame, SETTLE } from "./frame.js";
 import { clockNow, uuid7 } from "./keeping.js";
 import { mayBeShown, speakFor } from "./languages.js";
 import { menu } from "./menu.js";
@@ -14,7 +14,21 @@ import { Shown, drawn } from "./screen.js";
 import { readStep } from "./speech.js";
 import { tickAll } from "./ticking.js";
 
-const SETTLE = 350; // milliseconds after a new screen, in which a bouncing pedal or finger still belongs to the last press
+/** What is written on the screen, where the focus and the page stand: to be put back on the same screen drawn anew. */
+function remembered() {
+  const fields = [...document.querySelectorAll("#screen input[id], #screen select[id]")].map(({ id, value }) => [id, value]);
+  const open = [...document.querySelectorAll("#screen details")].map((one) => one.open);
+  const [focus, top] = [document.activeElement?.id, scrollY];
+  return () => {
+    for (const [id, value] of fields) {
+      const field = document.getElementById(id);
+      if (field) field.value = value;
+    }
+    document.querySelectorAll("#screen details").forEach((one, n) => { one.open = open[n] ?? false; });
+    if (focus) document.getElementById(focus)?.focus({ preventScroll: true });
+    scrollTo(0, top);
+  };
+}
 
 export class Leading extends Frame {
   constructor() {
@@ -115,13 +129,21 @@ export class Leading extends Frame {
     this.show();
   }
 
+  /** What the screen is about: while it stays, what others say takes nothing away that is being written here. */
+  #screen({ stage, course, position, held } = this.state) {
+    return JSON.stringify([stage, course, position, held]);
+  }
+
   async heard() {
     if (!this.bundle || this.busy) return;
-    const before = JSON.stringify(this.state);
+    const [before, screen] = [JSON.stringify(this.state), this.#screen()];
     this.events = await this.keeping.events(this.bundle.entry);
-    if (JSON.stringify(fold(this.led, this.events)) === before) return;
-    this.view = null;
+    const now = fold(this.led, this.events);
+    if (JSON.stringify(now) === before) return;
+    if (this.#screen(now) !== screen) this.view = null;
+    const back = this.#screen(now) === screen ? remembered() : () => {};
     this.show();
+    back();
   }
 
   /** One press. It is on the screen once it is on the disk; where it cannot be kept, nothing is taken, and that is said. */

@@ -98,7 +98,8 @@ export function eventsOf(press, said, led, state) {
       return [["undressing-left-out", { role: said.role, reason: said.reason }]];
     case "observer-handed-over":
       return [["observer-handed-over", {
-        to: said.to, identified: said.identified, ...named(said, { step: "step", note: "note" }), ...(said.worn.length ? { worn: said.worn.slice(0, 20) } : {}),
+        to: said.to, ...("identified" in said ? { identified: said.identified } : {}), ...named(said, { step: "step", note: "note" }),
+        ...(said.worn?.length ? { worn: said.worn.slice(0, 20) } : {}),
       }]];
     case "item-crossed":
       return [["item-crossed", {

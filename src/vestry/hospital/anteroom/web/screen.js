@@ -48,7 +48,7 @@ export function drawn(app, shown) {
     total === null || ended ? null : h("span", {}, "entry ", ticking("total", () => run(app.spans().total ?? 0))),
     within === null ? h("span", { class: "title" }, shown.carried.approval.title) : null,
     shown.bundle.drill ? h("span", { class: "mark" }, "Drill") : null,
-    shown.bundle.invented ? h("span", { class: "mark" }, phrase`${shown.bundle.unit}, invented`) : null,
+    shown.bundle.invented ? h("span", { class: "mark unit" }, phrase`${shown.bundle.unit}, invented`) : null,
   ];
   return { kind, edge, strip, body: before ? beforeBody(app, shown, before) : (VIEWS[kind] ?? SCREENS[kind])(app, shown), night: dark };
 }

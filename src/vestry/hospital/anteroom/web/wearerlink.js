@@ -50,6 +50,7 @@ async function show(app, place) {
     links.set(entry, { trouble: SAYS.none });
   }
   place.replaceChildren(...inside(app, place));
+  place.querySelector("[data-wearer-link]").focus({ preventScroll: true });
 }
 
 function inside(app, place) {
