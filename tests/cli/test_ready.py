@@ -11,6 +11,8 @@ import jsonschema
 import pytest
 
 from vestry.cli import main
+from vestry.hospital.demo import CASE_TABLE
+from vestry.trade import load_catalogue
 
 PLACE = Path(__file__).parents[2] / "docs/reference"
 
@@ -48,5 +50,15 @@ def test_the_demonstration_is_asked_in_a_real_process(tmp_path: Path):
     (answer,) = document["answers"]
     assert answer["cover"]["asked"] == 12
     assert one.returncode == (0 if answer["state"] != "not-ready" else 1)
-    assert many.returncode == 1  # most hazards have no procedure in its table
+    assert many.returncode == 1  # four hazards are not ready, each for another reason
     assert "the table names no procedure" in many.stdout
+    assert "what it wears is not enough" in many.stdout
+    ready = [line for line in many.stdout.splitlines() if line.endswith((": ready", ": to be looked at"))]
+    assert len(ready) == len(load_catalogue().hazards) - 4
+
+
+def test_the_demonstration_has_a_line_for_every_hazard_and_says_why_one_is_not_named():
+    told = [hazard for hazards in CASE_TABLE.values() for hazard in hazards]
+
+    assert sorted(told) == sorted(load_catalogue().hazards)
+    assert all(why for dry, wet, why in CASE_TABLE if "none" in (dry, wet) or "" in (dry, wet))

@@ -286,6 +286,17 @@ def kept(staff: dict[str, Any]) -> dict[str, int]:
 
 
 @pytest.fixture
+def wall(staff: dict[str, Any]) -> tuple[str, Any]:
+    """The secret of a wall that shows the board, and the wall."""
+    from vestry.hospital.board import walls
+    from vestry.hospital.board.models import Wall
+
+    secret = walls.opened_by(walls.new_code("Corridor", staff["ingrid"], timezone.now()), timezone.now())
+    assert secret
+    return secret, Wall.objects.get()
+
+
+@pytest.fixture
 def rota(staff: dict[str, Any]) -> Any:
     """A rota of one day that was brought in, with its roster taken: a is inside, nobody observes."""
     from vestry.hospital.coverage.asking_pages import store

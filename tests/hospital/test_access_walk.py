@@ -49,6 +49,7 @@ def addresses(
     roster_feed: Any,
     made_up: Any,
     kept: dict[str, int],
+    wall: tuple[str, Any],
 ) -> Callable[[str], str]:
     """The address of a page, with an object that is there and that the visitor is part of."""
     keys = {
@@ -65,6 +66,7 @@ def addresses(
         "stock/units/": powered_unit.pk,
         "ready/feeds/": feed[1].pk,
         "calls/": taken_call.pk,
+        "board/walls/": wall[1].pk,
         "rooms/disinfectant/": made_up.pk,
         "coverage/feeds/": roster_feed[1].pk,
         "coverage/": rota.pk,
@@ -78,6 +80,8 @@ def addresses(
         )
         if route == "coverage/<uuid:key>/change/":
             asked = "?person=a&day=2027-03-01"
+        if route.endswith("figure.svg"):
+            asked = "?worn=scrubs"
         for part, value in (
             ("<uuid:key>", key),
             ("<int:key>", str(version.approved_by_id)),
@@ -87,7 +91,7 @@ def addresses(
             ("<slug:hazard>", "mers"),
         ):
             route = route.replace(part, value)
-        secrets = {"wearer/": wearer_link, "coverage/": roster_feed[0]}
+        secrets = {"wearer/": wearer_link, "wall/": wall[0], "coverage/": roster_feed[0]}
         secret = next((one for start, one in secrets.items() if route.startswith(start)), feed[0])
         return "/" + route.replace("<str:secret>", secret) + asked
 

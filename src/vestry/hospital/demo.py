@@ -39,6 +39,22 @@ STAFF = (
 )
 
 
+# What the lead's table names for a stable patient and for a wet one ("": nothing; "none": said that there is none), and
+# why. Most hazards can be taken; four are not, each for another reason, so that the page of what is ready shows them.
+CASE_TABLE: dict[tuple[str, str, str], tuple[str, ...]] = {
+    ("wet", "wet", ""): (
+        "suspected-hcid", "ebola", "lassa", "marburg", "crimean-congo", "south-american", "nipah",
+    ),
+    ("stable", "wet", ""): (
+        "mers", "sars", "novel-influenza-a", "pneumonic-plague", "andes-hantavirus", "mpox-clade-i",
+    ),
+    ("stable", "", "Nobody has decided yet what a wet patient is."): ("mpox-clade-ii",),
+    ("stable", "wet", "Named before the new requirements were read; it is not enough."): ("chapare",),
+    ("none", "none", "Goes to the regional unit at once."): ("hendra",),
+    ("wet", "none", "A wet patient goes to the regional unit at once."): ("smallpox",),
+}  # fmt: skip
+
+
 def planned() -> tuple[tuple[Case, Policy], tuple[Case, Policy]]:
     """The two cases that its procedures are for, each with the unit's policy; a person who is wet comes first.
 
@@ -147,17 +163,21 @@ def _practise_and_name(wet: Any, stable: Any, people: dict[str, Any]) -> None:
     from vestry.hospital.desk.models import CaseRow, Practice
 
     lead, now, drilled = people["ingrid"], timezone.now(), timezone.localdate() - timedelta(days=20)
-    for version, wearers in ((wet, ("noor", "petra")), (stable, ("noor",))):
+    for version, wearers in ((wet, ("noor", "petra")), (stable, ("noor", "ilse"))):
         for sign_in, role in (*((one, "wearer") for one in wearers), ("tomas", "observer")):
             person = people[sign_in]
             Practice.objects.create(
                 version=version, person=person, role=role, sort=Practice.DRILL, on=drilled, by=lead, at=now
             )
-    named = [(hazard, presentation, wet) for hazard in ("suspected-hcid", "lassa") for presentation in ("dry", "wet")]
-    for hazard, presentation, version in (*named, ("mers", "dry", stable)):
-        CaseRow.objects.create(
-            hazard=hazard, presentation=presentation, task="care", version=version, reason=INVENTED, by=lead, at=now
-        )
+    versions = {"wet": wet, "stable": stable, "none": None}
+    for (dry_one, wet_one, why), hazards in CASE_TABLE.items():
+        for hazard in hazards:
+            for presentation, which in (("dry", dry_one), ("wet", wet_one)):
+                if which:
+                    CaseRow.objects.create(
+                        hazard=hazard, presentation=presentation, task="care", version=versions[which],
+                        reason=f"{why} {INVENTED}".strip(), by=lead, at=now,
+                    )  # fmt: skip
 
 
 def _adopt_own_facts(lead: Any) -> None:

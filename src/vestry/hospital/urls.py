@@ -9,6 +9,7 @@ from vestry.hospital.access import views as access
 from vestry.hospital.anteroom import breach, device_pages, device_views, own_texts, starting, upload, wearer_link
 from vestry.hospital.anteroom import views as anteroom
 from vestry.hospital.board import views as board
+from vestry.hospital.board import walls
 from vestry.hospital.call import lead_pages
 from vestry.hospital.call import lists as unit_lists
 from vestry.hospital.call import views as calls
@@ -185,7 +186,14 @@ urlpatterns = [
     path("heat/strain/", rooms_heat.strain),
     path("board/", board.board),
     path("board/now/", board.board_now),
+    path("board/figure.svg", board.board_figure),
     path("board/choice/", board.choice),
+    path("board/walls/", walls.walls),
+    path("board/walls/<uuid:key>/end/", walls.end),
+    path("wall/", walls.begin),
+    path("wall/<str:secret>/", walls.wall),
+    path("wall/<str:secret>/now/", walls.wall_now),
+    path("wall/<str:secret>/figure.svg", walls.wall_figure),
     path("lane/", board.lane),
     path("lane/confirm/", board.confirm),
     path("tablets/", device_pages.tablet_list),

@@ -52,3 +52,61 @@ class CaseConfirmed(Once):
 
     def __str__(self) -> str:
         return f"{self.case} confirmed"
+
+
+class WallCode(Once):
+    """A code that opens the board on one wall, once, within a quarter of an hour. Only a hash is kept."""
+
+    code_hash = models.CharField(max_length=64, unique=True)
+    name = models.CharField(max_length=60)
+    by = models.ForeignKey(_PERSON, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"code for {self.name}"
+
+
+class Wall(Once):
+    """A screen that shows the board without anybody signed in, by a secret address; of that only a hash is kept."""
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    code = models.OneToOneField(WallCode, on_delete=models.PROTECT, related_name="wall")
+    name = models.CharField(max_length=60)
+    secret_hash = models.CharField(max_length=64, unique=True)
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("-at", "-id")
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def over(self) -> bool:
+        return hasattr(self, "ended")
+
+
+class WallEnded(Once):
+    """A wall whose address is worth nothing any more."""
+
+    wall = models.OneToOneField(Wall, on_delete=models.PROTECT, related_name="ended")
+    reason = models.TextField()
+    by = models.ForeignKey(_PERSON, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"{self.wall} ended"
+
+
+class WallOpened(Once):
+    """A wall's page was loaded, from where."""
+
+    wall = models.ForeignKey(Wall, on_delete=models.PROTECT, related_name="opened")
+    address = models.CharField(max_length=45)
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("-at", "-pk")
+
+    def __str__(self) -> str:
+        return f"{self.wall} opened"

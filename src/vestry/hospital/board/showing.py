@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 
 from vestry.entry.left_behind import Met
 from vestry.hospital.access.models import User
+from vestry.hospital.board.figures import figure_name
 from vestry.hospital.board.looking import Looked, Seen, met
 from vestry.hospital.board.models import FIRST_NAMES, INITIALS
 from vestry.hospital.language import words_now
@@ -33,10 +34,14 @@ class Bar:
 
 @dataclass(frozen=True)
 class Row:
-    """One person. `until` is when the unit's limit is reached, for the page's own clock."""
+    """One person. `until` is when the unit's limit is reached, for the page's own clock.
+
+    figure   what they have on now, as the address of its figure says it; empty where it cannot be drawn
+    """
 
     code: str
     name: str
+    figure: str
     worn: str
     where: str
     big: str
@@ -179,6 +184,7 @@ class _Showing:
         return Row(
             code=one.passing.code,
             name=self.names.of(one.entry.wearer),
+            figure=figure_name(tuple(one.state.worn)),
             worn=", ".join(words_now().item_short(item).lower() for item in one.of.worn),
             where=one.where,
             big=big,

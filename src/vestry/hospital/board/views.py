@@ -8,7 +8,7 @@ from typing import Any
 
 from django import forms
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse, HttpResponseNotModified, HttpResponseRedirect
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseNotModified, HttpResponseRedirect
 from django.shortcuts import render
 from django.template.loader import render_to_string
 from django.utils import timezone
@@ -20,6 +20,7 @@ from vestry.hospital.access.door import door
 from vestry.hospital.access.people import visitor
 from vestry.hospital.anteroom.screen import LANE_WORDS
 from vestry.hospital.board.calls import calls_now
+from vestry.hospital.board.figures import LONGEST_WORN, small_figure
 from vestry.hospital.board.looking import MOST, Looked, look
 from vestry.hospital.board.models import NAMES, BoardChoice, CaseConfirmed
 from vestry.hospital.board.showing import MOST_OF_TWO, MOST_ROWS, Part, clock, part_of
@@ -37,7 +38,8 @@ def _look(now: datetime) -> tuple[BoardChoice, tuple[Looked, Looked]]:
     return choice, look(now, None if own is None else timedelta(minutes=own))
 
 
-def _shown(now: datetime) -> dict[str, Any]:
+def _shown(now: datetime, base: str) -> dict[str, Any]:
+    """`base`: the address under which whoever looks finds the figures."""
     choice, looked = _look(now)
     both = all(one.busy for one in looked)
     parts = [part_of(one, choice.names, MOST_OF_TWO if both else MOST_ROWS) for one in looked]
@@ -48,31 +50,58 @@ def _shown(now: datetime) -> dict[str, Any]:
         "parts": [(one, confirmed.get(one.case_code)) for one in shown],
         "calls": calls_now(),
         "now": now,
+        "base": base,
     }
 
 
 @door(GET="see-board")
 def board(request: HttpRequest) -> HttpResponse:
-    now = timezone.now()
-    theme = request.GET.get("theme", "")
-    return render(request, "board/board.html", {
-        "fragment": render_to_string("board/_now.html", _shown(now)),
-        "theme": theme if theme in THEMES else "auto",
-        "now": now,
-        "offset": int((timezone.localtime(now).utcoffset() or timedelta()).total_seconds() // 60),
-    })  # fmt: skip
+    return page_answer(request, "/board/")
 
 
 @door(GET="see-board")
 def board_now(request: HttpRequest) -> HttpResponse:
+    return board_answer(request, "/board/")
+
+
+@door(GET="see-board")
+def board_figure(request: HttpRequest) -> HttpResponse:
+    return figure_answer(request)
+
+
+def page_answer(request: HttpRequest, base: str, lasting: bool = False) -> HttpResponse:
+    """The page of the board. `lasting`: nobody is signed in on it, so no sign-in ends."""
+    now = timezone.now()
+    theme = request.GET.get("theme", "")
+    return render(request, "board/board.html", {
+        "fragment": render_to_string("board/_now.html", _shown(now, base)),
+        "theme": theme if theme in THEMES else "auto",
+        "now": now,
+        "base": base,
+        "lasting": lasting,
+        "offset": int((timezone.localtime(now).utcoffset() or timedelta()).total_seconds() // 60),
+    })  # fmt: skip
+
+
+def board_answer(request: HttpRequest, base: str) -> HttpResponse:
     """What the board shows, without the page around it. The same again: 304, without a body."""
     now = timezone.now()
-    text = render_to_string("board/_now.html", _shown(now))
+    text = render_to_string("board/_now.html", _shown(now, base))
     tag = f'"{hashlib.sha256(text.encode()).hexdigest()[:32]}"'
     response: HttpResponse
     response = HttpResponseNotModified() if request.headers.get("If-None-Match") == tag else HttpResponse(text)
     response["ETag"], response["Cache-Control"] = tag, "private, no-cache"
     response["Vestry-Now"] = now.isoformat(timespec="seconds")
+    return response
+
+
+def figure_answer(request: HttpRequest) -> HttpResponse:
+    """The small figure of what its address names; nothing of anybody is in it, so the browser keeps it."""
+    drawn = small_figure(tuple(request.GET.get("worn", "")[:LONGEST_WORN].split(",")))
+    if drawn is None:
+        raise Http404("no figure of these")
+    response = HttpResponse(drawn, content_type="image/svg+xml")
+    response["Cache-Control"] = "private, max-age=86400"
     return response
 
 

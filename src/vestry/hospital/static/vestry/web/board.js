@@ -38,10 +38,10 @@ function tick() {
 
 async function look() {
   try {
-    const answer = await fetch("/board/now/", {
+    const answer = await fetch(document.body.dataset.ask, {
       headers: tag ? { "If-None-Match": tag } : {}, cache: "no-store", redirect: "manual", signal: AbortSignal.timeout(8_000),
     });
-    out = answer.type === "opaqueredirect" || answer.status === 401 || answer.status === 403;
+    out = answer.type === "opaqueredirect" || [401, 403, 404].includes(answer.status);
     if (answer.status === 200) {
       const read = new DOMParser().parseFromString(await answer.text(), "text/html");
       shown.replaceChildren(...read.body.childNodes);
