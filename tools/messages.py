@@ -27,6 +27,7 @@ from tools.tablet_texts import in_modules as in_modules_of_tablet
 
 ROOT = Path(__file__).parent.parent
 SHELL = ROOT / "src" / "vestry" / "hospital"
+TRADE = ROOT / "src" / "vestry" / "trade"  # what is told there keeps apart what is filled in (trade/told.py)
 TEMPLATES = SHELL / "templates"
 LOCALE = SHELL / "locale"
 TABLET = SHELL / "anteroom" / "web"
@@ -98,11 +99,11 @@ def _of_filters(node: Any) -> Iterator[str]:
             seen.append(one.value)
 
 
-GETTEXT = {"_", "gettext", "gettext_lazy", "gettext_noop", "ngettext", "ngettext_lazy"}
+GETTEXT = {"told", "_", "gettext", "gettext_lazy", "gettext_noop", "ngettext", "ngettext_lazy"}
 
 
 def in_modules(folder: Path = SHELL) -> Iterator[tuple[Message, str]]:
-    """Every text of the shell's modules that is marked, with the file it stands in."""
+    """Every text of the modules of a folder that is marked, with the file it stands in."""
     for path in sorted(folder.rglob("*.py")):
         if "migrations" in path.parts:
             continue
@@ -117,7 +118,7 @@ def in_modules(folder: Path = SHELL) -> Iterator[tuple[Message, str]]:
             if any(isinstance(one, ast.JoinedStr | ast.BinOp) for one in call.args[:count]):
                 raise SystemExit(f"{path}:{call.lineno}: a text to translate stands there as a whole, not put together")
             if len(texts) == count:  # else a text that is marked where it stands
-                yield tuple(texts), path.relative_to(SHELL).as_posix()
+                yield tuple(texts), path.relative_to(SHELL if folder == SHELL else folder.parent).as_posix()
 
 
 def in_lists() -> Iterator[tuple[Message, str]]:
@@ -134,7 +135,7 @@ def gathered() -> dict[Message, set[str]]:
     """Every text of pages and forms with the files in which it stands."""
     _set_up()
     found: dict[Message, set[str]] = {}
-    for message, place in (*in_templates(), *in_modules(), *in_lists()):
+    for message, place in (*in_templates(), *in_modules(), *in_modules(TRADE), *in_lists()):
         found.setdefault(message, set()).add(place)
     plural = {one[0] for one in found if len(one) == 2}
     for message in [one for one in found if len(one) == 1 and one[0] in plural]:

@@ -12,6 +12,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
+from vestry.trade.told import told
+
 DateOrder = Literal["unsaid", "day-first", "month-first"]
 _YEAR_FIRST = re.compile(r"^(\d{4})([-/.])(\d{1,2})\2(\d{1,2})$")
 _YEAR_LAST = re.compile(r"^(\d{1,2})([-/.])(\d{1,2})\2(\d{4})$")
@@ -30,7 +32,11 @@ class RowProblem:
 
 
 class BadCell(ValueError):
-    """A cell that is not what its column wants; the message says what would be right."""
+    """A cell that is not what its column wants; `what` says what would be right."""
+
+    def __init__(self, what: str) -> None:
+        self.what = what
+        super().__init__(what)
 
 
 def read_date(text: str, order: DateOrder) -> datetime.date:
@@ -40,15 +46,21 @@ def read_date(text: str, order: DateOrder) -> datetime.date:
         return _day(text, int(found[1]), int(found[3]), int(found[4]))
     found = _YEAR_LAST.match(text)
     if not found:
-        hint = "write the year with four digits" if _SHORT.match(text) else "write it as 2026-04-03"
-        raise BadCell(f"{text!r} is no date that can be read: {hint}")
+        hint = told("write the year with four digits") if _SHORT.match(text) else told("write it as 2026-04-03")
+        raise BadCell(told("%(text)r is no date that can be read: %(hint)s", text=text, hint=hint))
     one, two, year = int(found[1]), int(found[3]), int(found[4])
     if order == "unsaid":
         return _unsaid(text, one, two, year)
     day, month = (one, two) if order == "day-first" else (two, one)
     if month > 12 >= day:
-        said = "day first" if order == "day-first" else "month first"
-        raise BadCell(f"{text!r} is not {said}, as was said of the file: it holds dates in several orders")
+        said = told("day first") if order == "day-first" else told("month first")
+        raise BadCell(
+            told(
+                "%(text)r is not %(said)s, as was said of the file: it holds dates in several orders",
+                text=text,
+                said=said,
+            )
+        )
     return _day(text, year, month, day)
 
 
@@ -60,28 +72,51 @@ def _unsaid(text: str, one: int, two: int, year: int) -> datetime.date:
     if one == two:
         return _day(text, year, one, two)
     if one > 12:
-        raise BadCell(f"{text!r} is no date")
+        raise BadCell(told("%(text)r is no date", text=text))
     first, second = datetime.date(year, two, one) if one <= 28 else None, datetime.date(year, one, min(two, 28))
-    told = " or ".join(f"{day:%-d %B}" for day in (first, second) if day is not None)
-    raise BadCell(f"{text!r} can be {told}: write it as {year}-{two:02}-{one:02}, or say in which order the dates are")
+    either = " or ".join(f"{day:%-d %B}" for day in (first, second) if day is not None)
+    raise BadCell(
+        told(
+            "%(text)r can be %(either)s: write it as %(year)s-%(two)s-%(one)s, or say in which order the dates are",
+            text=text,
+            either=either,
+            year=year,
+            two=format(two, "02"),
+            one=format(one, "02"),
+        )
+    )
 
 
 def _day(text: str, year: int, month: int, day: int) -> datetime.date:
     try:
         return datetime.date(year, month, day)
     except ValueError:
-        raise BadCell(f"{text!r} is no date") from None
+        raise BadCell(told("%(text)r is no date", text=text)) from None
 
 
 def read_whole(text: str, least: int, most: int) -> int:
     """A whole number from `least` to `most`. BadCell for a negative one, one with a fraction, and any other text."""
     if re.fullmatch(r"-\d+([.,]\d+)?", text):
-        raise BadCell(f"{text} is below nought; a number from {least} to {most} is wanted")
+        raise BadCell(
+            told(
+                "%(text)s is below nought; a number from %(least)s to %(most)s is wanted",
+                text=text,
+                least=least,
+                most=most,
+            )
+        )
     if not re.fullmatch(r"\d{1,9}", text):
-        raise BadCell(f"{text!r} is no whole number; from {least} to {most}, without separators")
+        raise BadCell(
+            told(
+                "%(text)r is no whole number; from %(least)s to %(most)s, without separators",
+                text=text,
+                least=least,
+                most=most,
+            )
+        )
     number = int(text)
     if not least <= number <= most:
-        raise BadCell(f"{number} is not from {least} to {most}")
+        raise BadCell(told("%(number)s is not from %(least)s to %(most)s", number=number, least=least, most=most))
     return number
 
 

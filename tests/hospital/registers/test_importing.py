@@ -369,3 +369,60 @@ def test_the_reference_page_names_every_column_of_every_list():
         assert told[1:] == [one.name for one in sort.columns], sort.name
         bold = [line.split("|")[1].strip().strip("`*") for line in section.splitlines() if line.startswith("| **")]
         assert bold == [one.name for one in sort.columns if one.needed], sort.name
+
+
+# ---- in another language ----
+
+IN_SPANISH = {
+    "%(text)r is no date that can be read: %(hint)s": "%(text)r no es una fecha legible: %(hint)s",
+    "write the year with four digits": "escriba el año con cuatro cifras",
+    "is missing": "falta",
+    "the file is too large (%(size)s MB; at most %(most)s MB): split it, or leave out what is not asked for":
+        "el archivo es demasiado grande (%(size)s MB)",
+}  # fmt: skip
+
+
+def test_problems_are_said_in_the_language_of_the_page_and_in_english_as_they_were(monkeypatch: pytest.MonkeyPatch):
+    """The texts are looked up where the page is made: a value filled in is looked up as well."""
+    from django.template import Context, Template
+
+    from vestry.hospital.registers.files import BadFile, Row
+    from vestry.hospital.registers.sorts import read_rows
+    from vestry.hospital.registers.templatetags import told
+
+    rows = [Row(2, {"item": "gown-impermeable", "size": "l", "lot": "G-1", "expiry": "3.4.26", "quantity": "5"})]
+    with pytest.raises(BadFile) as bad:
+        read_rows("stock", rows, "unsaid")
+    with pytest.raises(BadFile) as unread:
+        read_rows("stock", [Row(2, rows[0].cells | {"place": "store"})], "unsaid")
+    problems = [*bad.value.problems, *unread.value.problems]
+    page = Template("{% load told %}{% for one in problems %}{{ one.what|told }}. {% endfor %}")
+
+    in_english = page.render(Context({"problems": problems}, autoescape=False))
+    assert in_english == "is missing. '3.4.26' is no date that can be read: write the year with four digits. "
+    monkeypatch.setattr(told, "gettext", lambda text: IN_SPANISH.get(text, text))
+    in_spanish = page.render(Context({"problems": problems}, autoescape=False))
+    assert in_spanish == "falta. '3.4.26' no es una fecha legible: escriba el año con cuatro cifras. "
+
+
+def test_every_problem_that_an_import_can_tell_keeps_its_values_apart():
+    """No sentence is put together where it cannot be looked up: each is given to `told`, or taken from one that was."""
+    import ast
+
+    import vestry
+
+    place, wanted = Path(vestry.__file__).parent, {"RowProblem": 2, "wrong": 1, "BadCell": 0, "_whole": 0}
+    together = []
+    for name in (
+        "hospital/registers/files.py", "hospital/registers/cells.py", "hospital/registers/sorts.py", "trade/tables.py",
+        "hospital/registers/importing.py", "hospital/coverage/importing.py", "hospital/coverage/rota_file.py",
+    ):  # fmt: skip
+        for call in ast.walk(ast.parse((place / name).read_text("utf-8"))):
+            if not isinstance(call, ast.Call):
+                continue
+            of = call.func.id if isinstance(call.func, ast.Name) else getattr(call.func, "attr", "")
+            if of in wanted and len(call.args) > wanted[of]:
+                said = call.args[wanted[of]]
+                if isinstance(said, ast.JoinedStr | ast.Constant | ast.BinOp):
+                    together.append((name, call.lineno))
+    assert together == []

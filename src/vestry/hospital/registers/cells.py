@@ -13,6 +13,7 @@ from pydantic import ValidationError
 from vestry.hospital.registers.files import Row
 from vestry.people import SHAPES
 from vestry.trade.tables import BadCell, DateOrder, RowProblem, read_date, read_whole
+from vestry.trade.told import told
 
 
 def plain(text: str) -> str:
@@ -41,7 +42,7 @@ class Cells:
         try:
             return read(text)
         except BadCell as bad:
-            self.wrong(column, str(bad))
+            self.wrong(column, bad.what)
             return None
 
     def date(self, column: str) -> datetime.date | None:
@@ -60,8 +61,8 @@ class Cells:
         found = known.get(plain(text))
         if found is None:
             choices = sorted(set(known.values()))
-            shown = f"; one of {', '.join(choices)}" if len(choices) <= 8 else ""
-            self.wrong(column, f"{text!r} is not known here{shown}")
+            shown = told("; one of %(choices)s", choices=", ".join(choices)) if len(choices) <= 8 else ""
+            self.wrong(column, told("%(text)r is not known here%(shown)s", text=text, shown=shown))
         return found
 
     def value(self, shape: str, said: Mapping[str, Any]) -> dict[str, Any] | None:

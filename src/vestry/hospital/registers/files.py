@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from vestry.trade.tables import RowProblem, heads, is_formula, unguarded
+from vestry.trade.told import told
 
 LARGEST = 4_000_000
 UNPACKED = 60_000_000
@@ -45,21 +46,23 @@ class Row:
 def read_file(raw: bytes) -> list[Row]:
     """The rows of a table with one line of heads. BadFile with every problem."""
     if not raw.strip(b"\x00\r\n\t ,;"):
-        raise _whole("the file is empty")
+        raise _whole(told("the file is empty"))
     if len(raw) > LARGEST:
         raise _whole(too_large(len(raw)))
     if raw.startswith(b"PK\x03\x04"):
         return _rows(_spreadsheet(raw))
     if raw.startswith(b"\xd0\xcf\x11\xe0"):
-        raise _whole("an old spreadsheet format (.xls), or one with a password; save it as .xlsx or .csv")
+        raise _whole(told("an old spreadsheet format (.xls), or one with a password; save it as .xlsx or .csv"))
     return _rows(_csv(_decoded(raw)))
 
 
 def too_large(size: int) -> str:
     """What is said of a file that is too large."""
-    most = LARGEST / 1e6
-    says = "split it, or leave out what is not asked for"
-    return f"the file is too large ({size / 1e6:.0f} MB; at most {most:.0f} MB): {says}"
+    return told(
+        "the file is too large (%(size)s MB; at most %(most)s MB): split it, or leave out what is not asked for",
+        size=format(size / 1e6, ".0f"),
+        most=format(LARGEST / 1e6, ".0f"),
+    )
 
 
 def _whole(what: str) -> BadFile:
@@ -73,10 +76,10 @@ def _decoded(raw: bytes) -> str:
                 text = raw.decode(encoding)
             except UnicodeDecodeError as error:
                 line = raw.count(b"\n", 0, error.start) + 1
-                what = "not UTF-8 text from here on; save the file as UTF-8 (a spreadsheet calls it CSV UTF-8)"
+                what = told("not UTF-8 text from here on; save the file as UTF-8 (a spreadsheet calls it CSV UTF-8)")
                 raise BadFile([RowProblem(line, "", what)]) from None
             if "\x00" in text:
-                raise _whole("not a text: it holds null characters")
+                raise _whole(told("not a text: it holds null characters"))
             return text
     raise AssertionError("the last encoding fits any start")
 
@@ -93,9 +96,9 @@ def _csv(text: str) -> Cells:
         for cells in reader:
             found.append((reader.line_num, cells))
             if len(found) > MOST_ROWS + 1:
-                raise _whole(f"more than {MOST_ROWS} rows; split the file")
+                raise _whole(told("more than %(most)s rows; split the file", most=MOST_ROWS))
     except csv.Error as error:
-        raise BadFile([RowProblem(reader.line_num, "", f"not a CSV row: {error}")]) from None
+        raise BadFile([RowProblem(reader.line_num, "", told("not a CSV row: %(error)s", error=error))]) from None
     return found
 
 
@@ -106,30 +109,37 @@ def _spreadsheet(raw: bytes) -> Cells:
     try:
         with zipfile.ZipFile(io.BytesIO(raw)) as packed:
             if sum(one.file_size for one in packed.infolist()) > UNPACKED:
-                raise _whole(f"unpacks to more than {UNPACKED / 1e6:.0f} MB; it is no list of people or stock")
+                raise _whole(
+                    told(
+                        "unpacks to more than %(most)s MB; it is no list of people or stock",
+                        most=format(UNPACKED / 1e6, ".0f"),
+                    )
+                )
         book = openpyxl.load_workbook(io.BytesIO(raw), read_only=True, data_only=False, keep_links=False)
         sheet = book.worksheets[0]
         return list(_sheet_rows(sheet.iter_rows()))
     except BadFile:
         raise
     except (InvalidFileException, zipfile.BadZipFile, KeyError, ValueError, IndexError, TypeError, SyntaxError) as bad:
-        raise _whole(f"not a spreadsheet that can be read ({type(bad).__name__}); save it as .xlsx or .csv") from None
+        raise _whole(
+            told("not a spreadsheet that can be read (%(kind)s); save it as .xlsx or .csv", kind=type(bad).__name__)
+        ) from None
 
 
 def _sheet_rows(rows: Any) -> Iterator[tuple[int, list[str]]]:
     problems: list[RowProblem] = []
     for line, cells in enumerate(rows, 1):
         if line > MOST_ROWS + 1:
-            raise _whole(f"more than {MOST_ROWS} rows; split the file")
+            raise _whole(told("more than %(most)s rows; split the file", most=MOST_ROWS))
         if len(cells) > MOST_COLUMNS:
-            raise _whole(f"more than {MOST_COLUMNS} columns")
+            raise _whole(told("more than %(most)s columns", most=MOST_COLUMNS))
         texts = []
         for cell in cells:
             if cell.data_type == "f":
                 place = f"{cell.coordinate}: " if hasattr(cell, "coordinate") else ""
-                problems.append(RowProblem(line, "", f"{place}a formula; paste the values instead"))
+                problems.append(RowProblem(line, "", told("%(place)sa formula; paste the values instead", place=place)))
             elif cell.data_type == "e":
-                problems.append(RowProblem(line, "", f"an error of the spreadsheet ({cell.value})"))
+                problems.append(RowProblem(line, "", told("an error of the spreadsheet (%(value)s)", value=cell.value)))
             texts.append(_text(cell.value))
         yield line, texts
     if problems:
@@ -164,29 +174,35 @@ def _rows(cells: Cells) -> list[Row]:
             continue
         row: dict[str, str] = {}
         if any(one.strip() for one in texts[len(names) :]):
-            problems.append(RowProblem(line, "", f"{len(texts)} cells under {len(names)} heads"))
+            problems.append(
+                RowProblem(line, "", told("%(cells)s cells under %(heads)s heads", cells=len(texts), heads=len(names)))
+            )
         for name, text in zip(names, texts, strict=False):
             value = text.strip()
             if is_formula(value):
-                problems.append(RowProblem(line, name, f"{value[:40]!r} is a formula; paste the value instead"))
+                problems.append(
+                    RowProblem(line, name, told("%(value)r is a formula; paste the value instead", value=value[:40]))
+                )
             elif len(value) > LONGEST_CELL:
-                problems.append(RowProblem(line, name, f"longer than {LONGEST_CELL} characters"))
+                problems.append(RowProblem(line, name, told("longer than %(most)s characters", most=LONGEST_CELL)))
             elif any(not one.isprintable() for one in value):
-                problems.append(RowProblem(line, name, "holds a character that is not for print (a line break?)"))
+                problems.append(RowProblem(line, name, told("holds a character that is not for print (a line break?)")))
             elif value:
                 row[name] = unguarded(value)
         found.append(Row(line, row))
     if not found and not problems:
-        problems.append(RowProblem(0, "", "there is no row under the heads"))
+        problems.append(RowProblem(0, "", told("there is no row under the heads")))
     if problems:
         raise BadFile(problems)
     return found
 
 
 def _head_problems(line: int, names: list[str]) -> list[RowProblem]:
-    problems = [RowProblem(line, name, "this head stands twice") for name in {n for n in names if names.count(n) > 1}]
+    problems = [
+        RowProblem(line, name, told("this head stands twice")) for name in {n for n in names if names.count(n) > 1}
+    ]
     if "" in names:
-        problems.append(RowProblem(line, "", "a column has no head"))
+        problems.append(RowProblem(line, "", told("a column has no head")))
     if len(names) > MOST_COLUMNS:
-        problems.append(RowProblem(line, "", f"more than {MOST_COLUMNS} columns"))
+        problems.append(RowProblem(line, "", told("more than %(most)s columns", most=MOST_COLUMNS)))
     return problems

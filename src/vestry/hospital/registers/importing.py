@@ -29,6 +29,7 @@ from vestry.hospital.registers.stock_pages import lot_like
 from vestry.hospital.uploading import OneFile
 from vestry.hospital.writing import writing
 from vestry.trade.tables import DateOrder, RowProblem
+from vestry.trade.told import told
 
 OF_PEOPLE = ("people", "competencies", "fit-tests", "clearances")
 ORDERS: tuple[tuple[DateOrder, Any], ...] = (
@@ -221,7 +222,7 @@ def _receive(read: Read, by: User) -> None:
     for one in read.stock:
         lot = lot_like(one.lot, by)
         if isinstance(lot, str):
-            raise BadFile([RowProblem(0, "expiry", f"{one.lot['number']}: {lot}")])
+            raise BadFile([RowProblem(0, "expiry", told("%(lot)s: %(why)s", lot=one.lot["number"], why=lot))])
         if lot._state.adding:
             lot.save()
         rows.append(

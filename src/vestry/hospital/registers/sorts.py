@@ -25,6 +25,7 @@ from vestry.hospital.registers.stock_forms import size_fits, stocked
 from vestry.people import read_note, standing
 from vestry.stock import Lot
 from vestry.trade.tables import DateOrder, RowProblem
+from vestry.trade.told import told
 
 TRIED = ("gloves", "gown", "coverall", "boots")
 
@@ -92,12 +93,15 @@ def column_problems(sort: Sort, rows: list[Row]) -> list[RowProblem]:
     known = {one.name for one in sort.columns}
     problems: list[RowProblem] = []
     strange = {name for row in rows for name in row.cells} - known
-    told = ", ".join(one.name for one in sort.columns)
-    problems += [RowProblem(0, name, f"no such column; {sort.title.lower()} have {told}") for name in sorted(strange)]
+    there = ", ".join(one.name for one in sort.columns)
+    problems += [
+        RowProblem(0, name, told("no such column; %(list)s have %(there)s", list=sort.title.lower(), there=there))
+        for name in sorted(strange)
+    ]
     for row in rows:
         for one in sort.columns:
             if one.needed and one.name not in row.cells and len(problems) < MOST_PROBLEMS:
-                problems.append(RowProblem(row.line, one.name, "is missing"))
+                problems.append(RowProblem(row.line, one.name, told("is missing")))
     return problems
 
 
@@ -123,13 +127,20 @@ def _people(rows: list[Cells]) -> tuple[Read, list[RowProblem]]:
         _once(one, "name", plain(name), names)
         person = there.get(plain(code))
         if person is not None and plain(person.name) != plain(name):
-            one.wrong("name", f"{code} is {person.name} on the register")
+            one.wrong("name", told("%(code)s is %(name)s on the register", code=code, name=person.name))
         if person is None and plain(name) in by_name:
-            one.wrong("name", f"{name} is on the register as {by_name[plain(name)]}; if these are two, add one by hand")
+            one.wrong(
+                "name",
+                told(
+                    "%(name)s is on the register as %(other)s; if these are two, add one by hand",
+                    name=name,
+                    other=by_name[plain(name)],
+                ),
+            )
         duties = _duties(one)
         _sign_in(one, users, taken, person)
         if len(code) > 40 or len(name) > 120:
-            one.wrong("code" if len(code) > 40 else "name", "is too long")
+            one.wrong("code" if len(code) > 40 else "name", told("is too long"))
         fresh = [said for said in _measured(one) if said not in standing_now.get(plain(code), [])]
         if person is None:
             people.append(NewPerson(code, name, one.text("sign-in").lower(), duties))
@@ -141,7 +152,7 @@ def _people(rows: list[Cells]) -> tuple[Read, list[RowProblem]]:
 
 def _once(one: Cells, column: str, key: str, lines: dict[str, int]) -> None:
     if key in lines:
-        one.wrong(column, f"{one.text(column)} stands on line {lines[key]} already")
+        one.wrong(column, told("%(text)s stands on line %(line)s already", text=one.text(column), line=lines[key]))
     lines.setdefault(key, one.row.line)
 
 
@@ -151,7 +162,7 @@ def _duties(one: Cells) -> tuple[str, ...]:
     text = one.text("parts") or "wearer"
     found = [known.get(plain(part)) for part in text.replace(",", ";").split(";") if part.strip()]
     if None in found or not found:
-        one.wrong("parts", f"{text!r}: wearer, observer, assistant, with semicolons between")
+        one.wrong("parts", told("%(text)r: wearer, observer, assistant, with semicolons between", text=text))
     return tuple(dict.fromkeys(part for part in found if part is not None))
 
 
@@ -161,13 +172,13 @@ def _sign_in(one: Cells, users: Mapping[str, Any], taken: set[Any], person: Regi
         return
     user = users.get(text)
     if user is None:
-        one.wrong("sign-in", f"nobody signs in as {text!r}")
+        one.wrong("sign-in", told("nobody signs in as %(text)r", text=text))
     elif user.pk in taken and (person is None or person.user_id != user.pk):
-        one.wrong("sign-in", f"{text!r} belongs to somebody on the register already")
+        one.wrong("sign-in", told("%(text)r belongs to somebody on the register already", text=text))
     elif person is None:
         taken.add(user.pk)
     elif person.user_id != user.pk:
-        one.wrong("sign-in", "this person is on the register already; a sign-in is not changed by a list")
+        one.wrong("sign-in", told("this person is on the register already; a sign-in is not changed by a list"))
 
 
 def _measured(one: Cells) -> list[tuple[str, dict[str, Any]]]:
@@ -176,7 +187,7 @@ def _measured(one: Cells) -> list[tuple[str, dict[str, Any]]]:
     height, hand = one.whole("height-mm", 1000, 2500), one.whole("hand-mm", 100, 400)
     length = one.whole("hand-length-mm", 100, 400)
     if length is not None and hand is None and one.text("hand-length-mm"):
-        one.wrong("hand-length-mm", "give hand-mm too")
+        one.wrong("hand-length-mm", told("give hand-mm too"))
     if height is not None or hand is not None:
         said = {"height-mm": height, "hand": {"circumference-mm": hand, "length-mm": length} if hand else None}
         value = one.value("measures", said)
@@ -214,7 +225,7 @@ def _noting(kind: str, said_of: Callable[[Cells], Mapping[str, Any]]) -> Reader:
         for one in rows:
             code = codes.get(plain(one.text("code")))
             if code is None:
-                one.wrong("code", f"nobody on the register has the code {one.text('code')!r}")
+                one.wrong("code", told("nobody on the register has the code %(code)r", code=one.text("code")))
             said = one.value(kind, said_of(one))
             if said is None or code is None:
                 continue
@@ -223,7 +234,7 @@ def _noting(kind: str, said_of: Callable[[Cells], Mapping[str, Any]]) -> Reader:
                 continue
             key = f"{code} {sorted(said.items())}"
             if key in seen:
-                one.wrong("code", f"line {seen[key]} says the same")
+                one.wrong("code", told("line %(line)s says the same", line=seen[key]))
             seen.setdefault(key, one.row.line)
             notes.append(NewNote(code, kind, said))
         return Read(notes=tuple(notes), known=known), _all(rows)
@@ -236,7 +247,7 @@ def _come(one: Cells, column: str) -> datetime.date | None:
 
     day = one.date(column)
     if day is not None and day > timezone.localdate():
-        one.wrong(column, f"{day} has not come yet")
+        one.wrong(column, told("%(day)s has not come yet", day=day))
     return day
 
 
@@ -292,7 +303,7 @@ def _overall(one: Cells) -> float | None:
     except ValueError:
         number = float("nan")
     if not 0 < number <= 1_000_000:
-        one.wrong("overall", f"{text!r} is no factor; a number above 0, with a point for a fraction")
+        one.wrong("overall", told("%(text)r is no factor; a number above 0, with a point for a fraction", text=text))
         return None
     return number
 
@@ -307,7 +318,14 @@ def _stock(rows: list[Cells]) -> tuple[Read, list[RowProblem]]:
     for one in rows:
         item, size = one.one_of("item", known_items), one.text("size").lower()
         if item and size and not size_fits(item, size):
-            one.wrong("size", f"{words_of(SOURCE).item(item)} comes as {', '.join(catalogue.items[item].sizes)}")
+            one.wrong(
+                "size",
+                told(
+                    "%(item)s comes as %(sizes)s",
+                    item=words_of(SOURCE).item(item),
+                    sizes=", ".join(catalogue.items[item].sizes),
+                ),
+            )
         lot = {
             "item": item or "",
             "size": size,
@@ -324,10 +342,12 @@ def _stock(rows: list[Cells]) -> tuple[Read, list[RowProblem]]:
         _once(one, "lot", f"{key} {place}", seen)
         row = there.get(key)
         if row is not None and row.expiry != lot["expiry"]:
-            one.wrong("expiry", f"this lot is known, with the expiry {row.expiry or 'none'}")
+            one.wrong(
+                "expiry", told("this lot is known, with the expiry %(expiry)s", expiry=row.expiry or told("none"))
+            )
         line, day = dates.setdefault(key, (one.row.line, lot["expiry"]))
         if day != lot["expiry"]:
-            one.wrong("expiry", f"another expiry than on line {line}, of the same lot")
+            one.wrong("expiry", told("another expiry than on line %(line)s, of the same lot", line=line))
         if quantity is not None:
             found.append(NewStock(lot, quantity, place, row is not None))
     return Read(stock=tuple(found)), _all(rows)
@@ -346,10 +366,10 @@ def _lot_makes_sense(one: Cells, lot: Mapping[str, Any]) -> None:
     except ValidationError as bad:
         for problem in bad.errors():
             column = {"number": "lot"}.get(str(problem["loc"][0]), str(problem["loc"][0]))
-            one.wrong(column, "fourteen digits" if column == "gtin" else str(problem["msg"]))
+            one.wrong(column, told("fourteen digits") if column == "gtin" else str(problem["msg"]))
     place = one.text("place")
     if place and (len(place) > 60 or not all(part.isalnum() for part in place.replace("-", " ").split())):
-        one.wrong("place", "letters, digits, spaces and hyphens")
+        one.wrong("place", told("letters, digits, spaces and hyphens"))
 
 
 def _all(rows: list[Cells]) -> list[RowProblem]:
