@@ -66,6 +66,7 @@ def test_generated_events_have_the_same_links(alike: Alike):
     assert alike.ask("sealed", cases) == expected
 
 
+@pytest.mark.slow
 def test_a_mistake_in_the_chain_shows(chromium: Any):
     page = Alike(chromium, planted=("chain.js", "turned(a, 7)", "turned(a, 8)"))
     assert page.ask("hashed", ["abc"]) != [hashlib.sha256(b"abc").hexdigest()]

@@ -135,6 +135,7 @@ def said(chance: random.Random, steps: tuple[str, ...], events: list[str]) -> En
     return EntryState(deviations=tuple(deviations), flags=flags)
 
 
+@pytest.mark.slow
 def test_what_may_be_contaminated_is_told_alike(alike: Alike):
     cases = []
     for seed in range(200):

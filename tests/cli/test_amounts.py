@@ -60,6 +60,7 @@ def test_nothing_that_is_told_is_a_probability_of_infection(capsys: Any) -> None
     assert "local procedure" in said
 
 
+@pytest.mark.slow
 def test_observer_and_second_person_are_never_offered_for_removal(capsys: Any) -> None:
     _, out, _ = told(capsys, "whatif", ORDER, "--draws", "200", "--json")
     found = json.loads(out)

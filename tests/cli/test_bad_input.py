@@ -102,6 +102,7 @@ TOML = {
 
 @each_command
 @pytest.mark.parametrize("sort", NEVER)
+@pytest.mark.sampled(30)
 def test_json_that_no_command_takes(command: str, sort: str, refused: Callable[..., str]) -> None:
     content, says = NEVER[sort]
     assert says in refused(command, content)
@@ -227,6 +228,7 @@ CASES = [(command, *wrong) for command, list_ in WRONG.items() for wrong in list
 
 
 @pytest.mark.parametrize(("command", "path", "value", "says"), CASES)
+@pytest.mark.sampled(30)
 def test_one_wrong_field_is_named(
     command: str, path: tuple[str | int, ...], value: object, says: str, refused: Callable[..., str]
 ) -> None:

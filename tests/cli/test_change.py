@@ -20,6 +20,7 @@ def told(capsys: pytest.CaptureFixture[str], *argv: str) -> tuple[int, str, str]
     return status, out, err
 
 
+@pytest.mark.slow
 def test_the_same_case_is_enough_and_says_so(capsys):
     status, out, _ = told(capsys)
 

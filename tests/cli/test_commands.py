@@ -247,6 +247,7 @@ def test_nothing_is_half_written_when_a_sheet_cannot_be(capsys, tmp_path):
     assert [path.name for path in tmp_path.iterdir()] == ["plan.json"]
 
 
+@pytest.mark.slow
 def test_wrong_options_end_with_two_in_a_real_process():
     run = subprocess.run(
         [sys.executable, "-m", "vestry.cli", "plan", "--presentation", "damp"], capture_output=True, text=True

@@ -69,6 +69,7 @@ def strict(text: str) -> Any:
 
 
 @pytest.mark.parametrize("name", JSON)
+@pytest.mark.sampled(10)
 def test_json_fits_its_schema_and_status_says_yes_or_no(name: str, capsys: pytest.CaptureFixture[str]) -> None:
     argv, expected, form = JSON[name]
     status, out = printed(capsys, [*argv, "--json"])
@@ -102,6 +103,7 @@ def test_a_written_sheet_is_told_as_json(tmp_path: Path, capsys: pytest.CaptureF
 
 
 @pytest.mark.parametrize("name", READABLE)
+@pytest.mark.sampled(8)
 def test_readable_output_says_the_cautions_and_never_safe(name: str, capsys: pytest.CaptureFixture[str]) -> None:
     status, out = printed(capsys, READABLE[name])
     told = re.sub(r"\s+", " ", out)

@@ -192,6 +192,7 @@ def test_a_hospitals_own_record_lies_over_ours(tmp_path: Any, capsys: pytest.Cap
     assert found["operations"] != asked(capsys, "dilute --stock 5 --wanted 0.5")["operations"]
 
 
+@pytest.mark.slow
 def test_they_start_without_the_planner_and_without_heavy_libraries() -> None:
     heavy = "('vestry.sequence', 'vestry.contact', 'numpy', 'numba', 'django', 'pythermalcomfort')"
     script = (

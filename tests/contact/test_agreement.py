@@ -72,6 +72,7 @@ def names(program: Program, surfaces: Iterable[int]) -> set[str]:
 
 
 @each_file
+@pytest.mark.sampled(40)
 def test_compiled_orders_reach_what_the_reference_reaches(file: str) -> None:
     chance, order = Random(file), order_files()[file]
     assert_the_same(order, load_catalogue(), NOTHING)
@@ -138,6 +139,7 @@ def assert_enumeration_agrees(program: Program, order: int, latent: bool) -> Non
 
 
 @each_file
+@pytest.mark.sampled(40)
 def test_cut_sets_to_order_3_are_the_minimal_scenarios(file: str) -> None:
     assert_enumeration_agrees(compile_order(order_files()[file], load_catalogue()), 3, latent=True)
 
@@ -201,6 +203,7 @@ def test_every_cut_set_of_order_3_reaches_in_the_reference_and_no_part_of_it_doe
 @pytest.mark.property
 @settings(max_examples=30)
 @given(orders(max_steps=5), st.booleans())
+@pytest.mark.slow
 def test_every_cut_set_of_a_generated_order_reaches_in_the_reference(order: Order, latent: bool) -> None:
     assert_cut_sets_cut(order, load_catalogue(), 3, latent)
 

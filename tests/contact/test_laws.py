@@ -109,6 +109,7 @@ def test_what_the_lane_carries_in_never_removes_a_route(order: Order, contaminat
 
 
 @law(some_orders, st.sampled_from(CONVENTIONS), st.sets(st.sampled_from(CONVENTIONS)))
+@pytest.mark.slow
 def test_switching_a_convention_off_never_removes_a_route(order: Order, convention: str, others: set[str]) -> None:
     before = compile_order(order, load_catalogue(), others - {convention})
     after = compile_order(order, load_catalogue(), others | {convention})
@@ -156,6 +157,7 @@ def test_a_technique_without_one_of_its_slip_touches_adds_no_cut_set(order: Orde
 
 
 @law(some_orders, st.data())
+@pytest.mark.slow
 def test_a_glove_disinfection_done_twice_adds_no_margin(order: Order, data: st.DataObject) -> None:
     rubs = [number for number, step in enumerate(order.steps) if step.act == "disinfect-gloves"]
     if not rubs:
@@ -186,6 +188,7 @@ def test_a_glove_disinfection_done_twice_adds_no_margin(order: Order, data: st.D
 
 
 @law(orders(plain=True), st.data())
+@pytest.mark.slow
 def test_items_called_otherwise_change_nothing_but_names(order: Order, data: st.DataObject) -> None:
     """All but fresh gloves, which `change-gloves` takes by name. One item gets the very name of its kind."""
     catalogue = load_catalogue()
@@ -222,6 +225,7 @@ def test_items_called_otherwise_change_nothing_but_names(order: Order, data: st.
 
 
 @law(some_orders, st.data())
+@pytest.mark.slow
 def test_a_witness_is_a_real_chain_of_touches_from_a_source(order: Order, data: st.DataObject) -> None:
     program = compile_order(order, load_catalogue())
     happening = some_events(data, program)

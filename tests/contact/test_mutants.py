@@ -111,6 +111,7 @@ def test_the_page_is_up_to_date() -> None:
 # ---- pinned facts ----
 
 
+@pytest.mark.slow
 def test_the_facts_of_orders_are_as_pinned() -> None:
     """Every third case; all of them is slow."""
     names = list(pinned_cases())[::3]

@@ -89,6 +89,7 @@ def test_nothing_that_was_said_is_an_error(record: list[Event]):
 
 @given(records(), st.integers(0, 25))
 @settings(max_examples=50)
+@pytest.mark.slow
 def test_more_of_one_device_never_takes_back_what_was_done_but_by_a_wrong_press(record: list[Event], cut: int):
     told = [one for one in record if one.kind not in ("pressed-wrongly", "recovery-taken")]
     before, after = fold(LED, in_order(told)[:cut]), fold(LED, told)
@@ -98,6 +99,7 @@ def test_more_of_one_device_never_takes_back_what_was_done_but_by_a_wrong_press(
 
 @given(records())
 @settings(max_examples=50)
+@pytest.mark.slow
 def test_an_unknown_kind_of_the_same_device_changes_nothing_but_the_list_of_unknown_kinds(record: list[Event]):
     record = [one for one in record if one.device == TABLET]
     known = fold(LED, [one for one in record if one.kind in KINDS]).as_json()
@@ -111,6 +113,7 @@ def test_an_unknown_kind_of_the_same_device_changes_nothing_but_the_list_of_unkn
 
 @given(records())
 @settings(max_examples=50)
+@pytest.mark.slow
 def test_the_state_can_be_written_as_json_and_read_back_alike(record: list[Event]):
     state = fold(LED, record).as_json()
 

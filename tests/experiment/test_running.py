@@ -265,6 +265,7 @@ SUIT_STEPS = ["goggles", "coverall-hooded", "boot-covers-high"]
 @pytest.mark.parametrize("gear", ["gown", "suit"])
 @pytest.mark.parametrize("pairs", [1, 2])
 @pytest.mark.parametrize("agent", ["alcohol-rub", "chlorine-0.5"])
+@pytest.mark.sampled(3)
 def test_gown_set_or_suit_one_pair_or_two_alcohol_or_chlorine(gear, pairs, agent):
     worn, garments = (GOWN, GOWN_STEPS) if gear == "gown" else (SUIT, SUIT_STEPS)
     worn = [*worn[:2], *(["inner-gloves-standard"] if pairs == 2 else []), *worn[2:], "gloves-standard"]

@@ -64,6 +64,9 @@ IN_THE_BROWSER: Mapping[str, Planted] = {
         "let counter = (globalThis.counted ??= 0);\n    globalThis.counted += said.length;",
     ),
     "what others say is not kept": Planted("keeping.js", r'store\.add\(\{ \.\.\.event, kept: "foreign" \}\);', ""),
+    "a clock that jumped back puts an act before those already done": Planted(
+        "order.js", r"if \(compare\(event\.clock, latest\) > 0\) latest = event\.clock;", "latest = event.clock;"
+    ),
     "a full storage is not noticed": Planted(
         "keeping.js", r"await done;(\s+return kept;)", r"await done.catch(() => {});\1"
     ),

@@ -85,6 +85,7 @@ def test_every_item_of_the_catalogue_has_a_drawing_and_no_other() -> None:
 
 
 @pytest.mark.parametrize("item", ITEMS)
+@pytest.mark.sampled(6)
 def test_an_item_alone_composes_on_both_sides_in_every_pose_and_crop(item: str) -> None:
     for side, pose, crop in product(SIDES, POSES, CROPS):
         root = drawn(FigureView((item,), side=side, pose=pose, crop=crop))
@@ -92,6 +93,7 @@ def test_an_item_alone_composes_on_both_sides_in_every_pose_and_crop(item: str) 
 
 
 @pytest.mark.parametrize("worn", ENSEMBLES)
+@pytest.mark.sampled(1)
 def test_an_ensemble_composes_on_both_sides_in_every_pose_and_crop(worn: tuple[str, ...]) -> None:
     for side, pose, crop in product(SIDES, POSES, CROPS):
         root = drawn(FigureView(worn, side=side, pose=pose, crop=crop))
@@ -99,6 +101,7 @@ def test_an_ensemble_composes_on_both_sides_in_every_pose_and_crop(worn: tuple[s
 
 
 @pytest.mark.parametrize("worn", ENSEMBLES)
+@pytest.mark.sampled(2)
 def test_taking_an_item_off_takes_its_group_away_and_no_other(worn: tuple[str, ...]) -> None:
     for item in worn:
         left = tuple(i for i in worn if i != item)
@@ -125,6 +128,7 @@ print(compose(FigureView(GOWN, contaminated=dirty, grasp=dirty, avoid=dirty, cle
 """
 
 
+@pytest.mark.slow
 def test_the_same_view_gives_the_same_text_whatever_the_order_of_its_sets() -> None:
     texts = {
         subprocess.run(

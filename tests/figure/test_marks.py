@@ -34,6 +34,7 @@ def test_the_body_has_the_sites_of_the_catalogue() -> None:
 
 
 @pytest.mark.parametrize("surface", OUTSIDE)
+@pytest.mark.sampled(25)
 def test_a_face_worn_alone_is_hatched_and_has_its_lozenge(surface: str) -> None:
     item = surface.partition(".")[0]
     views = [drawn(FigureView((item,), contaminated=frozenset({surface}), side=side)) for side in SIDES]

@@ -46,6 +46,7 @@ def told(answer: Any) -> str:
     return html.unescape(re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", answer.content.decode())))
 
 
+@pytest.mark.slow
 def test_the_panel_of_an_order_tells_chances_amounts_contributions_and_what_matters(signed_in: Sign):
     answer = signed_in("ingrid").get("/amounts/", {"of": f"order:{EX1}"})
     said = told(answer)
@@ -70,6 +71,7 @@ def test_a_planned_case_is_followed_into_its_recoveries(signed_in: Sign, planned
     assert "Runs in which the observer saw a deviation and the recovery was followed. That was" in said
 
 
+@pytest.mark.slow
 def test_circumstances_change_the_answer_and_are_told(signed_in: Sign):
     client = signed_in("ingrid")
     usual = client.get("/amounts/found.json", {"of": f"order:{EX1}"}).json()["amounts"]
@@ -83,6 +85,7 @@ def test_circumstances_change_the_answer_and_are_told(signed_in: Sign):
     assert "Minutes in the ensemble before 90" in told(client.get("/amounts/", asked))
 
 
+@pytest.mark.slow
 def test_two_are_compared_on_the_same_runs_with_an_interval(signed_in: Sign):
     client = signed_in("ingrid")
     asked = {"of": f"order:{EX1}", "with": f"order:{COVID}"}
@@ -101,6 +104,7 @@ def test_a_plan_beside_the_best_without_one_of_its_items(signed_in: Sign, planne
     assert "Beside another, on the same runs" in told(answer) or "There is no answer." in told(answer)
 
 
+@pytest.mark.slow
 def test_what_a_change_buys_is_ranked_and_a_minimum_is_never_offered_for_removal(signed_in: Sign):
     client = signed_in("ingrid")
     asked = {"of": f"order:{EX1}"}
@@ -123,6 +127,7 @@ def test_what_a_change_buys_is_ranked_and_a_minimum_is_never_offered_for_removal
     assert differences == sorted(differences)
 
 
+@pytest.mark.slow
 def test_it_prints(signed_in: Sign):
     client = signed_in("ingrid")
     paper = client.get("/amounts/found.pdf", {"of": f"order:{EX1}", "with": f"order:{COVID}"})
@@ -162,6 +167,7 @@ def test_no_screen_of_an_entry_leads_to_amounts(signed_in: Sign, entry: Any):
 
 
 @pytest.mark.django_db(transaction=True)
+@pytest.mark.slow
 def test_runs_are_drawn_in_no_transaction(signed_in: Sign, monkeypatch: pytest.MonkeyPatch):
     seen: list[bool] = []
     real = job.amounts
@@ -175,6 +181,7 @@ def test_runs_are_drawn_in_no_transaction(signed_in: Sign, monkeypatch: pytest.M
     assert seen == [False]
 
 
+@pytest.mark.slow
 def test_an_answer_is_worked_out_once(signed_in: Sign, monkeypatch: pytest.MonkeyPatch):
     asked: list[int] = []
     real = job.amounts
@@ -225,6 +232,7 @@ def test_a_failure_is_told_as_ours(signed_in: Sign, monkeypatch: pytest.MonkeyPa
 # ---- the hospital's own estimates ----
 
 
+@pytest.mark.slow
 def test_own_estimates_are_adopted_with_the_facts_shown_with_ours_and_used(signed_in: Sign, staff: dict[str, Any]):
     client = signed_in("ingrid")
     asked = {"of": f"order:{EX1}", "observer": "yes"}
@@ -243,6 +251,7 @@ def test_own_estimates_are_adopted_with_the_facts_shown_with_ours_and_used(signe
     assert "the hospital's own" in told(client.get("/facts/estimates/?quantity=short-rub-probability"))
 
 
+@pytest.mark.slow
 def test_own_estimates_are_previewed_and_adopted_on_the_page(signed_in: Sign):
     client = signed_in("ingrid")
     said = {"name_1": "own-estimates.toml", "text_1": OWN, "act": "preview"}
@@ -258,6 +267,7 @@ def test_own_estimates_are_previewed_and_adopted_on_the_page(signed_in: Sign):
     assert facts.estimates().evidence.records["short-rub"].law.value == 0.9
 
 
+@pytest.mark.slow
 def test_a_hostile_file_of_estimates_is_refused_with_its_line(signed_in: Sign):
     for wrong, line, what in (("value = 1.9", 6, "probability lies between 0 and 1"), ("value = nan", 6, "finite")):
         text = OWN.replace("value = 0.9", wrong)

@@ -69,6 +69,7 @@ def nothing_stored() -> Any:
         ({"glove_change": "2"}, "Change of inner gloves on the way out"),
     ],
 )
+@pytest.mark.sampled(4)
 def test_a_case_that_does_not_hold_names_its_field(
     signed_in: Sign, nothing_stored: Any, changes: dict[str, Any], label: str
 ):
@@ -126,6 +127,7 @@ APPROVAL = {"title": "New", "reason": "because", "review_on": ""}
         ({"review_on": "9999-12-31"}, "Review on</a>"),
     ],
 )
+@pytest.mark.sampled(3)
 def test_an_approval_that_does_not_hold_names_its_field(
     signed_in: Sign, planned: Any, worked_out: Any, nothing_stored: Any, changes: dict[str, Any], says: str
 ):
@@ -208,6 +210,7 @@ def press(**changes: Any) -> dict[str, Any]:
         ({"press": "abandoned"}, "reason"),
     ],
 )
+@pytest.mark.sampled(4)
 def test_a_press_that_cannot_be_read_names_its_field(
     signed_in: Sign, entry: Any, nothing_stored: Any, changes: dict[str, Any], field: str
 ):
@@ -244,6 +247,7 @@ GOOD = {
         json.dumps({"events": [GOOD | {"kind": "new-kind", "payload": json.loads(deep(20))}]}).encode(),
     ],
 )  # fmt: skip
+@pytest.mark.sampled(5)
 def test_an_upload_that_cannot_be_read_is_refused_whole(signed_in: Sign, entry: Any, nothing_stored: Any, body: bytes):
     client = signed_in("tomas")
     nothing_stored.begin()
@@ -283,6 +287,7 @@ POSTED = ["/sign-in/", "/cases/new/", "/cases/{planned}/approve/", "/procedures/
     ids=["50 MB", "utf-16", "not text", "5000 fields", "cut short", "no boundary", "50 MB file", "no such encoding",
          "50 MB of JSON"],
 )  # fmt: skip
+@pytest.mark.sampled(8)
 def test_no_body_is_a_failure_of_the_server(
     signed_in: Sign, planned: Any, version: Any, entry: Any, nothing_stored: Any, page: str, sort: str, body: bytes
 ):

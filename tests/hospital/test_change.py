@@ -49,6 +49,7 @@ def inside(entry: Any, signed_in: Sign) -> Tablet:
 
 
 class TestWhoIsInside:
+    @pytest.mark.slow
     def test_those_with_an_open_entry_are_listed_with_what_they_wear_by_the_record(self, inside, signed_in: Sign):
         page = signed_in("sander").get("/change/").content.decode()
 
@@ -204,6 +205,7 @@ class TestWrongInput:
         ],
         ids=lambda wrong: str(wrong),
     )
+    @pytest.mark.sampled(3)
     def test_what_is_no_value_is_refused_in_words(self, version, signed_in: Sign, wrong):
         answer = signed_in("sander").post("/change/", question(version) | wrong)
 
@@ -216,6 +218,7 @@ class TestWrongInput:
 
         assert answer.status_code in (404, 422)
 
+    @pytest.mark.slow
     def test_odd_rows_do_no_harm(self, version, signed_in: Sign):
         rows = {"row": ["x", "²", "-1", "99999999999999999999", "0"] + [str(n) for n in range(100)]}
 

@@ -252,6 +252,7 @@ def test_a_rota_brought_in_is_proposed_as_the_command_does(signed_in: Sign, staf
     assert lead.get(f"/coverage/{rota.pk}/roster.pdf").content.startswith(b"%PDF")
 
 
+@pytest.mark.slow
 def test_the_queries_do_not_grow_with_people_and_changes(signed_in: Sign, taken: RotaVersion, staff: dict[str, Any]):
     from vestry.hospital.registers.models import RegisteredPerson
 

@@ -127,6 +127,7 @@ def test_a_retired_version_starts_no_entry_and_the_one_under_way_goes_on(signed_
     assert signed_in("ingrid").post(f"/procedures/{version.pk}/retire/", {"reason": "again"}).status_code == 422
 
 
+@pytest.mark.slow
 def test_the_sheet_is_a_pdf_of_this_version(signed_in: Sign, version: Any):
     answer = signed_in("tomas").get(f"/procedures/{version.pk}/sheet.pdf")
 

@@ -84,6 +84,7 @@ def test_a_preview_that_touches_no_procedure_says_so(signed_in: Sign, version: A
     assert "Example, version 1" not in page
 
 
+@pytest.mark.slow
 def test_adopting_is_just_what_was_previewed_with_a_reason(signed_in: Sign):
     client = signed_in("ingrid")
     digest = post(client, {"own.toml": OWN_FACTS}).context["digest"]
@@ -181,6 +182,7 @@ def test_a_fact_that_no_procedure_uses_flags_none(version: Any, own_facts: Any, 
     assert "fact changed" not in signed_in("ingrid").get("/procedures/").content.decode()
 
 
+@pytest.mark.slow
 def test_a_changed_fact_flags_its_procedures_assures_them_again_and_blocks_nothing(version: Any, signed_in: Sign):
     client = signed_in("ingrid")
     digest = post(client, {"own.toml": BACK}).context["digest"]
@@ -202,6 +204,7 @@ def test_a_changed_fact_flags_its_procedures_assures_them_again_and_blocks_nothi
 PEOPLE = {"wearer": "noor", "observer": "tomas", "assistant": "petra"}
 
 
+@pytest.mark.slow
 def test_a_retired_fact_blocks_new_entries_only(version: Any, entry: Any, signed_in: Sign, staff: dict[str, Any]):
     tomas = signed_in("tomas")
     before = tomas.get(f"/entries/{entry.pk}/").content.decode()

@@ -115,6 +115,7 @@ def test_why_not_says_what_would_have_to_go_wrong(signed_in: Sign, planned: Any)
     assert "nothing within 3 errors together reaches it." in said
 
 
+@pytest.mark.slow
 def test_why_of_a_step_and_of_an_endpoint(signed_in: Sign, planned: Any, worked_out: Any):
     watched = next(one for one in worked_out.assurance.steps if one.watch)
     client, of = signed_in("ingrid"), f"case:{planned.pk}"
@@ -138,6 +139,7 @@ def test_why_on_paper_is_a_pdf(signed_in: Sign):
     assert answer.content.startswith(b"%PDF-")
 
 
+@pytest.mark.slow
 def test_a_plan_leads_to_why_from_its_verdict_its_steps_and_its_routes(signed_in: Sign, planned: Any, version: Any):
     for address, of in (
         (f"/cases/{planned.pk}/", f"case:{planned.pk}"),
@@ -196,6 +198,7 @@ def test_an_order_has_no_plan_to_substitute_in(signed_in: Sign):
     assert get(signed_in("ingrid"), "/substitute/", of=f"order:{EX1}", without="gown-isolation").status_code == 404
 
 
+@pytest.mark.slow
 def test_the_differences_on_paper_are_a_pdf_and_nothing_is_stored(signed_in: Sign, planned: Any, version: Any):
     from vestry.hospital.desk.models import PlannedCase, ProcedureVersion
 

@@ -144,6 +144,7 @@ def test_a_reviewed_language_may_be_spoken_in_a_real_entry(monkeypatch: pytest.M
     assert language.for_entry("xx", drill=True) == "en"
 
 
+@pytest.mark.slow
 def test_the_bundle_of_a_real_entry_is_refused_in_an_unreviewed_language(
     staff: dict[str, Any], tablet: Any, opened: Callable[[bool], str]
 ) -> None:

@@ -285,6 +285,7 @@ def test_the_sheet_is_given_the_approved_answers_and_who_practised(
     assert given["approval"].practised == "by 0 of 4 who may go in"
 
 
+@pytest.mark.slow
 def test_the_book_holds_every_procedure_in_force_with_contents(
     version: Any, worked_out: Any, staff: dict[str, Any], signed_in: Sign
 ):

@@ -99,6 +99,7 @@ def test_the_unit_sets_its_own_team_with_a_reason(signed_in: Sign, staff: dict[s
         TeamNeedVersion.objects.first().save()
 
 
+@pytest.mark.slow
 def test_a_feed_is_shown_once_read_without_a_sign_in_and_gone_when_ended(named: str, signed_in: Sign):
     lead = signed_in("ingrid")
     page = lead.post("/ready/feeds/new/", follow=True).content.decode()
@@ -127,6 +128,7 @@ def test_a_feed_of_somebody_who_may_no_longer_see_it_is_gone(feed: Any, staff: d
     assert Client().get(f"/ready/feeds/{secret}.ics").status_code == 404
 
 
+@pytest.mark.slow
 def test_the_queries_of_the_page_do_not_grow_with_people_and_lots(
     named: str, signed_in: Sign, staff: dict[str, Any], registered: Any, lot: Any
 ):

@@ -62,6 +62,7 @@ def test_a_correction_of_an_event_of_another_entry_is_refused(entry: Any, signed
     assert not Event.objects.filter(kind="correction").exists()
 
 
+@pytest.mark.slow
 def test_wearer_and_observer_sign_once_and_only_when_it_is_over(entry: Any, signed_in: Callable[[str], Client]):
     sign = f"/records/{entry.pk}/sign/"
     signed_in("tomas").post(sign)
@@ -79,6 +80,7 @@ def test_wearer_and_observer_sign_once_and_only_when_it_is_over(entry: Any, sign
 # ---- the figure ----
 
 
+@pytest.mark.slow
 def test_the_replay_begins_clean_follows_what_is_worn_and_ends_with_nothing_protective(entry: Any):
     recorded(entry)
     moments = [show(entry, at=at).moment for at in range(len(events_of(entry)) + 1)]

@@ -131,6 +131,7 @@ class TestSettingUp:
         assert second.spare_left(staff["ingrid"].second_factor) == second.SPARE_CODES - 1
         assert AccessChanged.objects.filter(what="factor-code").count() == 1
 
+    @pytest.mark.slow
     def test_whoever_need_not_have_one_ends_it_with_the_password(self, staff: dict[str, Any]):
         second.set_up(staff["tomas"], second.new_secret(), timezone.now())
         client = Client()

@@ -222,6 +222,7 @@ def test_a_bundle_holds_a_pin_to_check_for_each_who_may_lead_and_for_nobody_else
     assert document["clocks"]["limit-minutes"] > 0
 
 
+@pytest.mark.slow
 def test_a_bundle_fits_its_schema_and_goes_compressed(carrying: Any, entry: Any):
     answer = carrying.client.get(
         f"/tablet/entries/{entry.pk}/bundle/", HTTP_ACCEPT_ENCODING="gzip",
@@ -364,6 +365,7 @@ def test_what_a_tablet_sends_after_the_end_is_recorded_and_flagged(carrying: Any
 
 
 @pytest.mark.parametrize("after", ["-1", "x", "1e3", "9" * 40, "²"])
+@pytest.mark.sampled(1)
 def test_a_place_that_is_no_number_is_refused(carrying: Any, entry: Any, after: str):
     assert carrying.get(f"/tablet/entries/{entry.pk}/events/?after={after}").status_code == 422
 
@@ -372,6 +374,7 @@ def test_a_place_that_is_no_number_is_refused(carrying: Any, entry: Any, after: 
     "body", ["", "{", "[]", '{"events": []}', '{"events": 3}', '{"events": [NaN]}', "[" * 5000, '"x"']
 )
 @pytest.mark.parametrize("page", ["enrol/", "identify/", "events"])
+@pytest.mark.sampled(5)
 def test_whatever_is_sent_is_no_failure_of_the_server(carrying: Any, entry: Any, page: str, body: str):
     address = f"/tablet/entries/{entry.pk}/events/" if page == "events" else f"/tablet/{page}"
     before = Event.objects.count()

@@ -104,6 +104,7 @@ def test_a_sheet_goes_on_where_a_tablet_failed(entry: Any, signed_in: Callable[[
         ({"ended": "abandoned"}, "Say why"), ({"how-1": "perhaps"}, "Nothing was stored"),
     ],
 )  # fmt: skip
+@pytest.mark.sampled(2)
 def test_what_cannot_be_read_stores_nothing(
     version: Any, signed_in: Callable[[str], Client], lines: dict[str, str], field: str
 ):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 
+import pytest
 from tests.procedure.example import example, plan, shield_step
 
 from vestry import papers
@@ -61,6 +62,7 @@ def test_an_answer_that_reaches_further_says_hold_card():
     assert row["answers"][0]["does"] == "Hold card"
 
 
+@pytest.mark.slow
 def test_a_sheet_without_answers_points_to_the_book_and_one_with_them_to_its_last_pages():
     words, catalogue = load_words("en"), load_catalogue()
     bare = papers.sheet_content(plan(), example().assurance, words, catalogue, APPROVAL, ENGLISH)

@@ -7,6 +7,7 @@ import re
 from functools import cache
 
 import pypdf
+import pytest
 
 from vestry.papers import differences_content, differences_pdf
 from vestry.papers.sheet import short_hash
@@ -32,6 +33,7 @@ def text() -> str:
     return re.sub(r"\s+", " ", " ".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(printed())).pages))
 
 
+@pytest.mark.slow
 def test_it_says_unapproved_what_is_worn_instead_and_names_both_plans():
     said = text()
 

@@ -117,6 +117,7 @@ def structure(reader):
                 left.append(node["/K"])
 
 
+@pytest.mark.slow
 def test_steps_are_headings_in_order():
     plan, _ = planned("dry-respirator")
     reader = pypdf.PdfReader(io.BytesIO(printed("dry-respirator")))
@@ -131,6 +132,7 @@ def test_steps_are_headings_in_order():
 
 
 @pytest.mark.parametrize("name", CASES)
+@pytest.mark.sampled(1)
 def test_every_step_stands_there_in_order_with_its_number(name):
     plan, _ = planned(name)
     text = squeezed("".join(step_pages(printed(name))))
@@ -226,6 +228,7 @@ def test_every_page_names_plan_version_and_its_own_number():
         assert ENGLISH.unapproved not in page
 
 
+@pytest.mark.slow
 def test_every_page_of_an_unapproved_plan_says_so():
     found = pages(printed("wet-hood", None))
 
@@ -273,6 +276,7 @@ def test_the_front_says_case_ensemble_verdict_cautions_and_sources():
     assert "safe" not in " ".join(pages(printed("wet-hood"))).lower()
 
 
+@pytest.mark.slow
 def test_a_source_recalled_from_memory_is_marked():
     plan, assurance = planned("wet-hood")
     rows = sheet_content(plan, assurance, WORDS, CATALOGUE, None, ENGLISH)["front"]["sources"]
@@ -301,6 +305,7 @@ def test_the_pages_can_be_looked_at():
     assert [page[:4] for page in shown] == [b"\x89PNG"] * len(pages(pdf(content)))
 
 
+@pytest.mark.slow
 def test_one_sheet_alone_has_only_its_steps():
     plan, _ = planned("dry-respirator")
     text = "".join(step_pages(printed("dry-respirator", kinds=("doffing",))))
@@ -324,6 +329,7 @@ def test_the_number_of_pages_is_bounded(name):
 # ---- the others ----
 
 
+@pytest.mark.slow
 def test_assistant_and_observer_have_sheets_of_their_own_numbered_apart():
     plan, _ = planned("wet-hood")
     text = squeezed("".join(step_pages(printed("wet-hood", kinds=("team",)))))
@@ -336,6 +342,7 @@ def test_assistant_and_observer_have_sheets_of_their_own_numbered_apart():
             assert squeezed(say(step, WORDS, CATALOGUE).say) in text
 
 
+@pytest.mark.slow
 def test_what_is_done_between_two_exits_is_printed_only_where_two_come_out():
     assert squeezed(ENGLISH.turnaround_lead) not in squeezed("".join(step_pages(printed("wet-hood"))))
     text = squeezed("".join(step_pages(printed("two", kinds=("team",)))))

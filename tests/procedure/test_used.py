@@ -130,6 +130,7 @@ def test_a_fact_that_is_used_can_change_the_plan_or_what_is_said_of_it(name: str
         ("protection-factor", None, set()),
     ],
 )
+@pytest.mark.sampled(2)
 def test_a_changed_fact_flags_the_plans_that_used_it_and_no_other(kind: str, key: str | None, flags: set[str]):
     catalogue = load_catalogue()
     record = catalogue.records(kind)[key or next(iter(catalogue.records(kind)))]

@@ -217,6 +217,7 @@ def test_the_page_has_every_file_of_the_reference_once_in_its_tables() -> None:
     assert sorted(name for name in named if name in packaged_orders()) == sorted(packaged_orders())
 
 
+@pytest.mark.slow
 def test_with_every_convention_off_no_order_of_taking_off_stands_and_every_order_of_putting_on_does() -> None:
     off = tuple(load_catalogue().conventions)
 

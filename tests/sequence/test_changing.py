@@ -258,6 +258,7 @@ class TestTheWayOut:
         assert exit_.plan.steps[0].act == "doff"
         assert exit_.plan.steps[0].items == ("papr-hood",)
 
+    @pytest.mark.slow
     def test_at_every_step_of_the_way_out_there_is_a_way_on(self, own):
         steps = [step.id for step in own.plan.phase("doffing")]
 

@@ -134,6 +134,7 @@ def test_turned_round_it_says_the_same_of_the_other_side():
 @pytest.mark.property
 @settings(max_examples=25, deadline=None)
 @given(orders(max_steps=5))
+@pytest.mark.slow
 def test_a_sequence_compared_with_itself_is_equal(made: Order):
     one = subject_of_order(made, "one", CATALOGUE)
     found = compare(one, subject_of_order(made, "other", CATALOGUE))

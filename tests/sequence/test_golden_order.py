@@ -232,6 +232,7 @@ def test_an_option_left_out_takes_its_disinfection_with_it(case: Case, left_out:
 @pytest.mark.parametrize("change", ["before-face-item", pytest.param("search", marks=pytest.mark.slow), "none"])
 @pytest.mark.parametrize("respirator", ["disposable", "belt-blower", "helmet-blower"])
 @pytest.mark.parametrize("left_out", [(), OPTIONS])
+@pytest.mark.sampled(8)
 def test_searched_orders_too_have_no_hygiene_twice_in_a_row(
     case: Case, change: str, respirator: str, left_out: tuple[str, ...]
 ) -> None:

@@ -351,6 +351,7 @@ def test_doffing_in_a_room_with_contaminated_air_the_airways_are_uncovered_outsi
     assert not any(op.verb == "breathe" for op in program.ops)
 
 
+@pytest.mark.slow
 def test_a_respirator_off_in_the_room_breathes_its_air() -> None:
     """What the move prevents: the same order without it."""
     catalogue = load_catalogue()

@@ -134,6 +134,7 @@ def quick_names() -> list[str]:
 
 @settings(max_examples=3, deadline=None)
 @given(st.lists(st.deferred(lambda: st.sampled_from(quick_names())), min_size=2, max_size=3))
+@pytest.mark.slow
 def test_steps_kept_from_other_plans_change_no_plan(names):
     shared = KeptSteps(most=60)  # so small that it is emptied now and then
     for name in names:
@@ -149,6 +150,7 @@ def few() -> Gathered:
     return gather(CATALOGUE, nth=90_011)
 
 
+@pytest.mark.slow
 def test_the_report_counts_each_case_once():
     gathered = few()
     prover = Prover(CATALOGUE)

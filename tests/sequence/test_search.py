@@ -196,6 +196,7 @@ def test_search_equals_brute_force_on_seeded_ensembles_of_six_or_seven_removals(
 
 @pytest.mark.property
 @pytest.mark.parametrize("seed", [0, 8, 10])
+@pytest.mark.sampled(1)
 def test_search_equals_brute_force_on_a_few_seeded_ensembles(seed: int) -> None:
     assert_best(*seeded(seed))
 

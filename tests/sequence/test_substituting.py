@@ -95,6 +95,7 @@ def test_what_is_lost_is_not_worn_and_every_requirement_is_met(question: tuple[P
     assert found.plan == plan_case(found.plan.case, found.plan.policy, CATALOGUE)
 
 
+@pytest.mark.slow
 def test_shield_for_goggles_and_back_is_the_same_plan():
     there = substitute(plan(), "face-shield", CATALOGUE, ("goggles",))
     back = substitute(there.plan, "goggles", CATALOGUE, ("face-shield",))

@@ -95,6 +95,7 @@ def test_a_plan_file_whose_member_steps_were_edited_is_refused() -> None:
         check_plan(plan.model_copy(update={"team": (swapped, plan.team[1])}), CATALOGUE)
 
 
+@pytest.mark.slow
 def test_the_assumed_loads_stand_for_all_that_a_wearers_way_out_leaves_on_the_helper() -> None:
     for policy in ({}, {"respirator": "belt-blower"}, {"garment": "coverall"}, {"hands_on": "observer"}):
         found = assure(plan_of(**policy), CATALOGUE)

@@ -26,6 +26,7 @@ def weighed(hazard: str = "lassa", presentation: str = "wet", **policy: object) 
     return weigh(case, Policy.model_validate(policy), CATALOGUE)
 
 
+@pytest.mark.slow
 def test_a_rule_in_force_and_one_that_is_off_are_both_weighed_both_ways():
     rules = {one.rule: one for one in weighed().rules}
 
@@ -60,6 +61,7 @@ def test_rules_about_people_are_never_weighed():
     assert {one.id for one in CATALOGUE.rules.values() if "haemorrhagic" in one.for_families} <= every
 
 
+@pytest.mark.slow
 def test_two_sides_of_a_disagreement_cannot_both_be_kept_and_that_is_said():
     both = chosen(
         Policy(), ("shield-before-garment", "garment-before-shield"), frozenset({"shield-before-garment"}), CATALOGUE
@@ -155,6 +157,7 @@ def test_glove_disinfection_can_add_hands_that_are_cleaned_later_by_the_dispense
     assert (skin.a_at_end[0], skin.b_at_end[0]) == (0, 0)
 
 
+@pytest.mark.slow
 def test_glove_disinfection_takes_routes_away_where_inner_gloves_are_not_changed():
     one = next(one for one in weighed("lassa", "dry", glove_change="none").rules if one.rule == GLOVES_BETWEEN)
 

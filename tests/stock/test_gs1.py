@@ -116,6 +116,7 @@ def test_a_bad_date_in_an_address_keeps_the_item_too():
     st.text(max_size=60)
     | st.from_regex(r"(\]d2)?(01\d{14})?(17\d{6})?(10[A-Z0-9]{1,12}\x1d)?(21\w{1,9})?", fullmatch=True)
 )
+@pytest.mark.slow
 def test_no_text_at_all_makes_it_fall_over(text):
     found = read(text)
 

@@ -199,6 +199,7 @@ def test_a_sure_fact_without_a_source():
         ),
     ],
 )  # fmt: skip
+@pytest.mark.sampled(5)
 def test_a_name_that_nothing_bears_is_told_with_its_line(name, right, wrong, told):
     texts = planted(name, right, wrong)
 
@@ -295,6 +296,7 @@ def blocks(text: str) -> tuple[str, list[str]]:
 @pytest.mark.property
 @settings(max_examples=8)
 @given(st.data())
+@pytest.mark.slow
 def test_the_digest_is_the_same_when_records_change_places(data):
     name = data.draw(st.sampled_from(sorted(SHIPPED)))
     head, records = blocks(SHIPPED[name])
@@ -351,6 +353,7 @@ def test_the_digest_changes_with_any_field_of_any_table():
         ("sites.toml", 'faces = ["gloves", "gown", "skin", "clothing"]', 'faces = ["gloves", "gown", "clothing"]'),
     ],
 )
+@pytest.mark.sampled(4)
 def test_the_digest_changes_with_a_value_however_deep(name, before, after):
     assert load(planted(name, before, after)).digest != DIGEST
 

@@ -37,6 +37,7 @@ def page(answer: Any) -> str:
     return str(answer.content.decode())
 
 
+@pytest.mark.slow
 def test_a_scanned_lot_is_posted_in_place_of_the_first_to_expire_and_names_the_entry(
     signed_in: Sign,
     staff: dict[str, Any],

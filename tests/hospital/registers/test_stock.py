@@ -369,6 +369,7 @@ def test_below_the_reserve_is_said(signed_in: Sign, lot: Any):
         "/stock/picking/?procedure={version}",
     ],
 )
+@pytest.mark.sampled(2)
 def test_a_page_asks_as_often_for_one_lot_as_for_forty(
     signed_in: Sign, staff: dict[str, Any], lot: Any, powered_unit: Any, version: Any, address: str
 ):
