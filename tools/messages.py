@@ -17,6 +17,7 @@ import json
 import os
 import sys
 from collections.abc import Iterable, Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -32,6 +33,7 @@ TEMPLATES = SHELL / "templates"
 LOCALE = SHELL / "locale"
 TABLET = SHELL / "anteroom" / "web"
 TABLET_LANGUAGES = SHELL / "anteroom" / "languages"
+MADE = datetime(2026, 1, 1, tzinfo=UTC)
 HEADER = "# Texts of Vestry's pages in {language}. Made by tools/messages.py; translations are written in by hand.\n"
 
 Message = tuple[str, ...]  # (text,) or (one, many)
@@ -211,6 +213,8 @@ def as_po(catalogue: Catalog) -> bytes:
 def as_mo(catalogue: Catalog) -> bytes:
     """The catalogue compiled."""
     out = io.BytesIO()
+    for name in ("creation_date", "revision_date"):
+        setattr(catalogue, name, MADE)  # the same every time
     write_mo(out, catalogue)
     return out.getvalue()
 

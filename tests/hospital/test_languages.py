@@ -213,3 +213,22 @@ def test_a_list_as_it_was_shipped_is_said_in_the_language_of_the_page_and_the_un
         )
         assert UnitListVersion.shown("area")[1].items[0].say == "The seat is clean, rub of the day"
     assert UnitListVersion.in_force("signals")[1].items[1].say == "Show me stop."
+
+
+@pytest.mark.parametrize(
+    ("tag", "text", "said"),
+    [
+        ("es", "1,234.5 litres, 0.5 %", "1\N{NO-BREAK SPACE}234,5 litres, 0,5 %"),
+        ("en", "1,234.5 litres", "1,234.5 litres"),
+        ("es", "step 7 of 12", "step 7 of 12"),
+        ("es", "version 1.2.3, EN 149, R1.2", "version 1.2.3, EN 149, R1.2"),  # no numbers, but names
+    ],
+)
+def test_numbers_on_a_page_are_written_as_its_language_writes_them(tag: str, text: str, said: str) -> None:
+    from django.utils import translation
+
+    from vestry.hospital.numbers import localized, written
+
+    with translation.override(tag):
+        assert localized(text) == said
+        assert written(2.5) == ("2,5" if tag == "es" else "2.5")

@@ -21,6 +21,7 @@ from vestry.hospital.desk.asked import presentation_of, subject_of
 from vestry.hospital.desk.models import Unit
 from vestry.hospital.jobs.amounts import State, amounts_of, answered, changes_of, stop
 from vestry.hospital.language import words_now
+from vestry.hospital.numbers import written
 from vestry.hospital.record.counting import counts
 from vestry.sequence import Subject
 
@@ -77,7 +78,7 @@ def _state(question: Question, form: AskingForm, part: str, *, again: bool = Fal
 def _shown(state: State, subject: Subject, question: Question) -> dict[str, Any]:
     words, found = words_now(), state.found
     assert found is not None
-    context: dict[str, Any] = {"seconds": f"{found.seconds:.1f}", "own_counts": question.own_counts}
+    context: dict[str, Any] = {"seconds": written(found.seconds, ".1f"), "own_counts": question.own_counts}
     if found.amounts is not None:
         context["shown"] = shown(found.amounts, subject, question.asked.evidence, words)
         context["pairs"] = list(pairs(found.amounts))

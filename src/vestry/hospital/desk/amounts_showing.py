@@ -10,6 +10,7 @@ from django.utils.translation import gettext
 from vestry.entry import Counted, Rate
 from vestry.hospital.desk.estimates import law_told
 from vestry.hospital.desk.plotting import Axis, head, line, linear, logarithmic
+from vestry.hospital.numbers import written
 from vestry.sequence import Subject
 from vestry.sequence.amounts_found import AmountsDiffer, AmountsFound, Number, ReachingRow, WhatIf
 from vestry.sequence.amounts_telling import (
@@ -330,8 +331,8 @@ def pairs(found: AmountsFound) -> Iterable[tuple[str, str]]:
     yield gettext("Watched at every step"), yes[context.observer]
     yield gettext("Read aloud"), yes[context.read_aloud]
     yield gettext("Taught and checked"), yes[context.trained]
-    yield gettext("Months since practice"), f"{context.months:g}"
-    yield gettext("Minutes in the ensemble before"), f"{context.minutes:g}"
+    yield gettext("Months since practice"), written(context.months)
+    yield gettext("Minutes in the ensemble before"), written(context.minutes)
     yield gettext("Climate"), context.climate or gettext("not known")
     yield gettext("Visible blood"), "yes" if context.soil == "blood" else "no"
     yield (

@@ -12,6 +12,7 @@ from django.utils.translation import gettext
 from vestry.hospital import facts
 from vestry.hospital.access.door import door
 from vestry.hospital.language import words_now
+from vestry.hospital.numbers import written
 from vestry.trade import Evidence
 from vestry.trade.evidence import EvidenceRecord
 from vestry.trade.law import Law
@@ -68,13 +69,13 @@ def _condition(value: Any) -> str:
     return (
         ", ".join(value)
         if isinstance(value, tuple)
-        else gettext("from %(from)s below %(end)s") % {"from": format(value.from_, "g"), "end": format(value.end, "g")}
+        else gettext("from %(from)s below %(end)s") % {"from": written(value.from_), "end": written(value.end)}
     )
 
 
 def law_told(law: Law) -> str:
     """A distribution in words: its kind and its numbers."""
-    numbers = ", ".join(f"{name} {number:g}" for name, number in law.parameters().items())
+    numbers = ", ".join(f"{name} {written(number)}" for name, number in law.parameters().items())
     return f"{law.kind.replace('-', ' ')}: {numbers}"
 
 

@@ -13,6 +13,7 @@ from vestry.hospital import facts, running_facts
 from vestry.hospital.desk.mapper import approved_of
 from vestry.hospital.desk.models import ProcedureVersion, TeamNeedVersion
 from vestry.hospital.desk.ready_here import Registers
+from vestry.hospital.numbers import written
 from vestry.people import May, need_of, who_can_go_in
 from vestry.people.values import Duty
 from vestry.readiness import Here, ProcedureHere, Question, Stay
@@ -119,7 +120,7 @@ def _defaults(plan: Plan, stay: Stay | None, wearers: int) -> dict[str, Default]
 
 def _of_figure(name: FigureId) -> Default:
     one = load_stay_figures().find(name)
-    span = f", {one.range[0]:g} – {one.range[1]:g}" if one.range else ""
+    span = f", {written(one.range[0])} – {written(one.range[1])}" if one.range else ""
     value = int(one.value) if one.value.is_integer() else one.value
     if one.source == one.certainty:
         return Default(value, f"{_('planning figure')}: {one.certainty}{span}")

@@ -8,19 +8,20 @@ from typing import Any
 from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
 
+from vestry.hospital.numbers import localized, written
 from vestry.papers.fan import Mark, fan_svg
 from vestry.papers.forecast import chart_name, chart_of, chart_says, nine, told_again
 from vestry.readiness import Forecast, Stay
 from vestry.readiness.again_with import Beside
-from vestry.readiness.forecast_found import PoolFound
+from vestry.readiness.forecast_found import PoolFound, Share
 from vestry.readiness.forecast_telling import (
     POOL_HEADS,
     figure_row,
     headlines,
+    percent,
     pool_row,
     told_instead,
     told_orders,
-    with_interval,
 )
 from vestry.trade.words import Words
 
@@ -51,15 +52,15 @@ def shown(found: Beside, stay: Stay, words: Words) -> dict[str, Any]:
         "chart_how": words.term("forecast", "chart-how"),
         "pool_heads": [words.term("forecast", one) for one in POOL_HEADS],
         "pool_rows": [(one.lasts.value < first.target, pool_row(one, first, words)) for one in first.pools],
-        "by_day": [(n, with_interval(one)) for n, one in enumerate(first.by_day, 1)],
+        "by_day": [(n, interval(one)) for n, one in enumerate(first.by_day, 1)],
         "orders": told_orders(first, words),
         "instead": [_again(one, first, words) for one in found.again],
         "people_heads": [
             words.term("forecast", one) for one in ("shift", "group", "there", "hours-there", "hours-need", "enough")
         ],
         "people_rows": [
-            (one.enough.value < first.target, one.shift, one.group, one.there, f"{one.hours:g}", nine(one.need),
-             with_interval(one.enough))
+            (one.enough.value < first.target, one.shift, one.group, one.there, written(one.hours), nine(one.need),
+             interval(one.enough))
             for one in first.shifts
         ],
         "waste_heads": [words.term("forecast", one) for one in ("stream", "pieces", "kilograms", "litres")],
@@ -86,12 +87,18 @@ def _chart(one: PoolFound, found: Forecast, marks: Sequence[Mark], words: Words)
         "svg": mark_safe(fan_svg(chart_of(one, found, marks), says)),
         "rows": [(found.hours[n], *(row[n] for row in one.levels)) for n in numbers],
         "marks": [f"{_hours(mark)}: {mark.says}" for mark in marks],
-        "lasts": with_interval(one.lasts),
+        "lasts": interval(one.lasts),
     }
 
 
+def interval(share: Share) -> str:
+    """A share with its interval in brackets, in the language of the page."""
+    said = {"share": percent(share.value), "low": percent(share.low), "high": percent(share.high)}
+    return _("%(share)s (%(low)s to %(high)s)") % {name: localized(text) for name, text in said.items()}
+
+
 def _hours(mark: Mark) -> str:
-    span = f"{mark.first:g}" if mark.first == mark.last else f"{mark.first:g} – {mark.last:g}"
+    span = written(mark.first) if mark.first == mark.last else f"{written(mark.first)} – {written(mark.last)}"
     return f"{_('hour')} {span}"
 
 
@@ -120,7 +127,7 @@ def _beside(first: Forecast, other: Forecast, words: Words) -> list[tuple[str, s
     rows = []
     for key in dict.fromkeys((*before, *after)):
         one = before.get(key) or after[key]
-        lasts = [with_interval(found[key].lasts) if key in found else "–" for found in (before, after)]
+        lasts = [interval(found[key].lasts) if key in found else "–" for found in (before, after)]
         if lasts[0] != lasts[1]:
             rows.append((chart_name(one, words), *lasts))
     return rows[:12]  # type: ignore[return-value]

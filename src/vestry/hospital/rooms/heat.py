@@ -9,6 +9,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from vestry.heat import (
     Conditions,
@@ -34,6 +35,7 @@ from vestry.hospital.desk.models import PolicyVersion
 from vestry.hospital.desk.standing import in_force
 from vestry.hospital.jobs.heat import asked, kept
 from vestry.hospital.language import WORDS
+from vestry.hospital.numbers import written
 from vestry.hospital.rooms.heat_forms import GearForm, IndexForm, ReadingForm, StrainForm
 from vestry.hospital.rooms.heat_now import as_said, gear_now, gear_of, newest_readings, read_of, told
 from vestry.hospital.rooms.mapper import operations, rooms
@@ -303,7 +305,13 @@ def _limits(found: Predicted) -> list[Mapping[str, Any]]:
 
 def _reasons(reasons: tuple[Reason, ...]) -> list[str]:
     return [
-        f"{WORDS.term('heat-quantity', one.quantity)}: {WORDS.term('heat-reason', one.what)}"
-        + ("" if one.low is None else f" ({one.value:.4g}; {one.low:g} to {one.high:g})")
+        f"{WORDS.term('heat-quantity', one.quantity)}: {WORDS.term('heat-reason', one.what)}{_between(one)}"
         for one in reasons
     ]
+
+
+def _between(one: Reason) -> str:
+    if one.value is None or one.low is None or one.high is None:
+        return ""
+    said = {"value": written(one.value, ".4g"), "low": written(one.low), "high": written(one.high)}
+    return gettext(" (%(value)s; %(low)s to %(high)s)") % said

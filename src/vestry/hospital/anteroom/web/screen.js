@@ -10,7 +10,7 @@ import { crossing, gloves, inside } from "./inside.js";
 import { leftInWords, run } from "./clocks.js";
 import { marking } from "./marking.js";
 import { overriding } from "./overriding.js";
-import { phrase } from "./say.js";
+import { phrase, say } from "./say.js";
 import { time } from "./shown.js";
 import { stepScreen, stopPoint } from "./steps.js";
 import { ticking } from "./ticking.js";
@@ -24,6 +24,11 @@ const SCREENS = {
 /** Beside the steps: opened by a key, and no event says so. */
 const VIEWS = { crossing, gloves, marking, "which-trouble": whichTrouble, "hand-over": handOver, override: overriding };
 
+/** The one word of the edge: smaller where a language has a longer one. */
+function large(word) {
+  return h("b", { class: [...say(word)].length > 5 ? "longer" : null }, say(word));
+}
+
 /** {kind, edge, strip, body, night} for the state that is shown. */
 export function drawn(app, shown) {
   const dark = ["held", "trouble", "answer", "hold-card"].includes(shown.kind);
@@ -32,11 +37,11 @@ export function drawn(app, shown) {
   const kind = app.view?.name in VIEWS ? app.view.name : before ? "before" : shown.kind;
   const ended = shown.kind === "over" || shown.kind === "walked";
   const stop = dark
-    ? still(h("b", {}, "HELD"), h("small", {}, phrase`step ${shown.place + 1}`, h("br"), phrase`since ${time(shown.state.held.at)}`))
+    ? still(large("HELD"), h("small", {}, phrase`step ${shown.place + 1}`, h("br"), phrase`since ${time(shown.state.held.at)}`))
     : ended
       ? still(h("small", {}, { closed: "entry closed", abandoned: "entry ended early" }[shown.state.stage] ?? "last step done"))
       : h("button", { type: "button", class: "stop-edge", "data-stop": true, "data-press": "stopped", onclick: () => app.press("stopped", { step: shown.steps[0].id }) },
-          icons.hand(), h("b", {}, "STOP"));
+          icons.hand(), large("STOP"));
   const phase = ownWay(shown) ?? (shown.course.name !== "plan" ? "the approved answer"
     : { doffing: "way out", after: "way out", entry: "inside" }[shown.steps[0]?.phase] ?? "before going in");
   const edge = ended || shown.kind === "trouble" ? stop : [stop, troubleKey(app)];
