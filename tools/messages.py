@@ -101,7 +101,7 @@ def _of_filters(node: Any) -> Iterator[str]:
             seen.append(one.value)
 
 
-GETTEXT = {"told", "_", "gettext", "gettext_lazy", "gettext_noop", "ngettext", "ngettext_lazy"}
+GETTEXT = {"_", "_later", "told", "gettext", "gettext_lazy", "gettext_noop", "ngettext", "ngettext_lazy"}
 
 
 def in_modules(folder: Path = SHELL) -> Iterator[tuple[Message, str]]:

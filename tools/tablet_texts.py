@@ -203,7 +203,7 @@ def _is_code(text: str) -> bool:
         not _has_letters(text)
         or _marked_up(text)
         or text in CODE
-        or re.fullmatch(r"[a-z0-9]+(?:[-_.:/][a-z0-9{}]+)+[/:]?", words)
+        or re.fullmatch(r"[a-z0-9]+(?:[-_.:/][a-z0-9{}]+)+[/:]?", text.strip())
         or _ADDRESS.match(text.strip())
     )
 

@@ -148,6 +148,26 @@ def test_text_that_is_marked_is_let_be(template: str) -> None:
     assert bare(template) == []
 
 
+def test_every_name_that_marks_a_text_is_gathered() -> None:
+    names = {
+        name
+        for path in messages.SHELL.rglob("*.py")
+        for name in re.findall(r"\bn?gettext\w* as (\w+)", path.read_text("utf-8"))
+    }
+    assert names - messages.GETTEXT == set()
+
+
+def test_no_field_of_a_form_has_a_label_that_cannot_be_translated() -> None:
+    bare_labels = [
+        f"{path.relative_to(messages.SHELL)}: {found[0]}"
+        for path in messages.SHELL.rglob("*.py")
+        for found in re.finditer(
+            r'(?<![-\w])(?:label|help_text|empty_label)=f?"[^"]*[A-Za-z]{2,}[^"]*"', path.read_text("utf-8")
+        )
+    ]
+    assert bare_labels == []
+
+
 # ---- nothing bare in the browser's modules ----
 
 OWN = tablet_texts.speaking(messages.TABLET)

@@ -11,6 +11,7 @@ from django import forms
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _later
 
 from vestry.hospital import facts, running_facts
 from vestry.hospital.access.door import door
@@ -81,7 +82,7 @@ class HoursForm(forms.Form):
     """For how many hours."""
 
     hours = forms.IntegerField(
-        label="Hours",
+        label=_later("Hours"),
         min_value=1,
         max_value=MOST_HOURS,
         initial=24,
@@ -92,12 +93,12 @@ class HoursForm(forms.Form):
 class TeamForm(forms.Form):
     """The unit's minimum on a shift."""
 
-    wearer = forms.IntegerField(label="Wearers on a shift", min_value=1, max_value=20)
-    observer = forms.IntegerField(label="Trained observers on a shift", min_value=0, max_value=20)
-    assistant = forms.IntegerField(label="Doffing assistants on a shift", min_value=0, max_value=20)
-    shift_hours = forms.IntegerField(label="Hours of a shift", min_value=1, max_value=24)
-    practised_months = forms.IntegerField(label="Practice counts for so many months", min_value=1, max_value=60)
-    reason = forms.CharField(label="Reason", max_length=2000, widget=forms.Textarea(attrs={"rows": 2}))
+    wearer = forms.IntegerField(label=_later("Wearers on a shift"), min_value=1, max_value=20)
+    observer = forms.IntegerField(label=_later("Trained observers on a shift"), min_value=0, max_value=20)
+    assistant = forms.IntegerField(label=_later("Doffing assistants on a shift"), min_value=0, max_value=20)
+    shift_hours = forms.IntegerField(label=_later("Hours of a shift"), min_value=1, max_value=24)
+    practised_months = forms.IntegerField(label=_later("Practice counts for so many months"), min_value=1, max_value=60)
+    reason = forms.CharField(label=_later("Reason"), max_length=2000, widget=forms.Textarea(attrs={"rows": 2}))
 
 
 def _hours(request: HttpRequest) -> tuple[int, HoursForm]:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext
 
 from vestry.readiness import Day
 
@@ -17,11 +18,10 @@ def strip(days: Sequence[Day]) -> SafeString:
     boxes = format_html_join("", "{}", ((_box(day, number),) for number, day in enumerate(days)))
     failing = sum(day.state == "not-ready" for day in days)
     return format_html(
-        '<svg class="days" viewBox="0 0 {} {}" role="img" aria-label="{} days ahead, {} of them not ready">{}</svg>',
+        '<svg class="days" viewBox="0 0 {} {}" role="img" aria-label="{}">{}</svg>',
         WIDE * len(days) + 2,
         HIGH + 2,
-        len(days),
-        failing,
+        gettext("%(days)s days ahead, %(failing)s of them not ready") % {"days": len(days), "failing": failing},
         boxes,
     )
 

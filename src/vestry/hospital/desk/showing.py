@@ -141,7 +141,7 @@ class _Shower:
                 }[self.plan.origin],
             ),
             (gettext("Limit inside"), gettext("%(limit_minutes)s minutes") % {"limit_minutes": policy.limit_minutes}),
-            ("Country's rules", self.words.jurisdiction(policy.jurisdiction)),
+            (gettext("Country's rules"), self.words.jurisdiction(policy.jurisdiction)),
         ]
 
     def figure(self) -> SafeString:

@@ -47,7 +47,9 @@ class PaperForm(StartForm):
     """Which sheet it is: procedure, people, day, and when it began."""
 
     version = forms.ModelChoiceField(
-        ProcedureVersion.objects.none(), label=gettext_lazy("The sheet's procedure and version"), empty_label="choose"
+        ProcedureVersion.objects.none(),
+        label=gettext_lazy("The sheet's procedure and version"),
+        empty_label=gettext_lazy("choose"),
     )
     day = forms.DateField(
         label=gettext_lazy("Day, UTC"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")

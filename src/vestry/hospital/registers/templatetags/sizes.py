@@ -13,4 +13,5 @@ def size(value: str | None) -> str:
     """`xl` as XL, `one-size` as one size, none as not known."""
     if not value:
         return gettext("not known")
-    return value.replace("-", " ") if value in ("one-size", "all") else value.upper()
+    named = {"one-size": gettext("one size"), "all": gettext("all")}
+    return named.get(value) or value.upper()
