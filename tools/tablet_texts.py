@@ -28,10 +28,10 @@ def _named(words: str) -> frozenset[str]:
 
 # Words of code that stand where a text could stand.
 CODE = _named("""
-    abandoned act ahead alternative answer area assistant badge before code contam crossing dark donning en false
-    gloves held here item items label left light localhost long longer lost ltr middle mirror observed observer
-    other over person pin placeholder reason receiver relief resumed rub short signals site step surfaces title
-    total trouble true unwell walked who wipe
+    abandoned act ahead alternative answer area assistant badge before chargingchange code contam crossing dark
+    donning en false gloves held here item items label left levelchange light localhost long longer lost ltr
+    middle mirror nearest observed observer other over override person pin placeholder reason receiver relief
+    resumed rub short signals site step surfaces title total trouble true unwell walked who wipe
 """)
 
 # Tables whose every value is a text.
@@ -198,7 +198,6 @@ def _marked_up(text: str) -> bool:
 
 
 def _is_code(text: str) -> bool:
-    words = _words(text)
     return bool(
         not _has_letters(text)
         or _marked_up(text)
