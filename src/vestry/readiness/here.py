@@ -5,10 +5,11 @@ from __future__ import annotations
 import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from vestry.people import OnShelf, Person
 from vestry.sequence import Plan
-from vestry.stock import Counts, Lot, PoweredUnit, UnitEvent, on_hand
+from vestry.stock import Counts, Lot, PoweredUnit, UnitEvent, Where, on_hand
 from vestry.trade.jurisdictions import UNSTATED
 from vestry.trade.values import Presentation
 
@@ -93,8 +94,21 @@ class Here:
 
     def usable(self, item: str, size: str | None, first: datetime.date, last: datetime.date) -> int:
         """Pieces of an item (in a size, or all) that may be used on every day from `first` to `last`."""
+        counts, lots = self._of_item.get(item, ({}, ()))
         return sum(
             one.usable
-            for one in on_hand(self.counts, self.lots, self.held, last)
-            if one.lot.item == item and size in (None, one.lot.size) and not one.lot.expired(first)
+            for one in on_hand(counts, lots, self.held, last)
+            if size in (None, one.lot.size) and not one.lot.expired(first)
         )
+
+    @cached_property
+    def _of_item(self) -> Mapping[str, tuple[Counts, tuple[Lot, ...]]]:
+        """What there is of each item. Asked for item by item and day by day: the whole shelf each time is slow."""
+        known = {lot.id: lot for lot in self.lots}
+        found: dict[str, tuple[dict[Where, int], list[Lot]]] = {}
+        for lot in self.lots:
+            found.setdefault(lot.item, ({}, []))[1].append(lot)
+        for where, count in self.counts.items():
+            if count:
+                found[known[where.lot].item][0][where] = count
+        return {item: (counts, tuple(lots)) for item, (counts, lots) in found.items()}
