@@ -112,6 +112,7 @@ def _payload(chance: random.Random, kind: str, steps: list[str], said: list[str]
         "check": chance.choice(["area", "person"]),
         "says": chance.choice(["in-order", "not-in-order", "goes-on"]), "list": "area-2", "items": ["seat", "bins"],
         "not-in-order": chance.choice([["seat"], []]), "rules": ["area:seat", "no-fit-test"], "alternative": "wait",
+        "on": "2040-01-02", "policy": "policy 3", "act": "1", "places": ["3-7 9"], "left": "0" * 64,
     }  # fmt: skip
     fields = [field.name for field in KINDS.get(kind, ())]
     payload = {name: usual[name] for name in fields if chance.random() < 0.9}

@@ -282,7 +282,12 @@ def kept(staff: dict[str, Any]) -> dict[str, int]:
     policy = Policy.objects.create(sort="reads", days=4000, reason="for tests", source="Rule 7", by=by, at=now)
     hold = LegalHold.objects.create(sort="person", key="user:0", named="nobody", reason="for tests", by=by, at=now)
     proposal = Proposal.objects.create(reason="for tests", policies={}, listed={}, counts={}, by=by, at=now)
-    return {"keeping/policies/": policy.pk, "keeping/holds/": hold.pk, "keeping/purges/": proposal.pk}
+    return {
+        "keeping/policies/": policy.pk,
+        "keeping/holds/": hold.pk,
+        "keeping/purges/": proposal.pk,
+        "second-factor/": 1,
+    }
 
 
 @pytest.fixture

@@ -15,6 +15,7 @@ HERE = Path(__file__).parent
 STORED = (
     "tests/postgresql/only_there.py",
     "tests/hospital/test_record.py",
+    "tests/hospital/test_retention.py",
     "tests/hospital/test_tablets.py",
     "tests/hospital/test_writing.py",
     "tests/hospital/test_facts.py",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from vestry.hospital.access import giving_pages, second_pages
+from vestry.hospital.access import giving_pages, passkey_pages, second_pages
 from vestry.hospital.access import views as access
 from vestry.hospital.anteroom import breach, device_pages, device_views, own_texts, starting, upload, wearer_link
 from vestry.hospital.anteroom import views as anteroom
@@ -66,6 +66,8 @@ urlpatterns = [
     path("language/", access.language),
     path("second-factor/", second_pages.own),
     path("second-factor/end/", second_pages.end),
+    path("second-factor/passkeys/", passkey_pages.own),
+    path("second-factor/passkeys/<int:number>/end/", passkey_pages.end),
     path("people/", people_pages.register),
     path("people/able/", able.able),
     path("people/me/", people_pages.my_page),

@@ -32,7 +32,8 @@ TAIL = """
   do instead. A tablet carries an entry only for someone who may lead it and was identified on it by badge and PIN, and
   sends and fetches events only of entries that it carries. Wrong codes, badges and PINs are counted and refused like
   failed sign-ins.
-- Second factor and passkeys come later.
+- Where somebody has a second factor, codes or a passkey, the password alone signs nobody in; a role that needs one
+  opens no other page until it is set up.
 """
 
 

@@ -76,6 +76,27 @@ class PasswordForm(forms.Form):
         return again
 
 
+class PasskeyForm(forms.Form):
+    """A new passkey. `answer` is the browser's."""
+
+    name = forms.CharField(
+        label=_("Name"), max_length=60, help_text=_("By which you know it again: the desk's computer, the blue key.")
+    )
+    password = forms.CharField(
+        label=_("Your password, once more"),
+        max_length=200,
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+    answer = forms.CharField(max_length=20_000, widget=forms.HiddenInput)
+
+    def clean_name(self) -> str:
+        name = str(self.cleaned_data["name"])
+        if not name.isprintable():
+            raise ValidationError(_("A name that can be printed."))
+        return name
+
+
 class OwnPasswordForm(forms.Form):
     """One's own password once more, before something that matters."""
 

@@ -12,10 +12,10 @@ from django.utils import timezone
 from django.utils.translation import gettext
 from django.views.decorators.cache import never_cache
 
-from vestry.hospital.access import giving, second
+from vestry.hospital.access import giving, passkeys, second
 from vestry.hospital.access.door import door
 from vestry.hospital.access.forms import PersonForm, ReasonForm, RolesForm
-from vestry.hospital.access.models import AccessChanged, SecondFactor, User
+from vestry.hospital.access.models import AccessChanged, Passkey, SecondFactor, User
 from vestry.hospital.access.people import visitor
 
 SHOWN = 60
@@ -37,6 +37,7 @@ def people(request: HttpRequest) -> HttpResponse:
             else:
                 return _told(request, user, code)
     with_factor = set(SecondFactor.objects.filter(ended=None).values_list("user", flat=True))
+    with_factor |= set(Passkey.objects.filter(ended=None).values_list("user", flat=True))
     listed = list(User.objects.prefetch_related("grants").order_by("name"))
     context = {
         "people": [(one, one.pk in with_factor) for one in listed],
@@ -71,6 +72,7 @@ def person(request: HttpRequest, key: int) -> HttpResponse:
                     changed = giving.change_roles(user, form.cleaned_data["roles"], by, reason, now)
                 elif what == "factor":
                     changed = second.end(user, by, reason, now)
+                    changed = passkeys.end(passkeys.of(user), by, reason, now) > 0 or changed
                 else:
                     changed = giving.let(user, not user.is_active, by, reason, now)
             except giving.NotGiven as why:
@@ -82,7 +84,13 @@ def person(request: HttpRequest, key: int) -> HttpResponse:
                 return HttpResponseRedirect(f"/people/roles/{user.pk}/")
     elif request.method == "POST":
         status = 422
-    context = {"one": user, "forms": forms, "factor": user.second_factor, "changes": user.changes.select_related("by")}
+    context = {
+        "one": user,
+        "forms": forms,
+        "factor": user.second_factor,
+        "passkeys": passkeys.of(user),
+        "changes": user.changes.select_related("by"),
+    }
     return render(request, "access/person.html", context, status=status)
 
 

@@ -47,6 +47,11 @@ class User(AbstractBaseUser):
         return self.is_active and allowed(action, self.roles, signed_in=True)
 
     @property
+    def has_second_factor(self) -> bool:
+        """Whether one is in force: codes or a passkey."""
+        return self.second_factor is not None or Passkey.objects.filter(user=self, ended=None).exists()
+
+    @property
     def needs_second_factor(self) -> bool:
         """Whether a role of theirs asks for one (access/table.py)."""
         return bool(self.roles & SECOND_FACTOR)
@@ -106,6 +111,8 @@ class AccessChanged(Once):
         ("factor-set", "second factor set up"),
         ("factor-ended", "second factor ended"),
         ("factor-code", "signed in with a spare code"),
+        ("passkey-set", "passkey added"),
+        ("passkey-ended", "passkey removed"),
     )
 
     user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="changes")
@@ -187,3 +194,46 @@ class SecondFactorUsed(Once):
 
     def __str__(self) -> str:
         return f"{self.factor}, used"
+
+
+class Passkey(Once):
+    """A passkey of somebody's (access/passkeys.py): its public half. Several per person, each by a name of theirs.
+
+    credential, public_key   base 64 for addresses, without its padding
+    count                    of signatures, as the device told when it was made; 0 where it counts none
+    """
+
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="passkeys")
+    name = models.CharField(max_length=60)
+    credential = models.CharField(max_length=1400, unique=True)
+    public_key = models.TextField()
+    count = models.BigIntegerField()
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("pk",)
+
+    def __str__(self) -> str:
+        return f"passkey of {self.user}"
+
+
+class PasskeyEnded(Once):
+    """A passkey that is worth nothing any more."""
+
+    passkey = models.OneToOneField(Passkey, on_delete=models.PROTECT, related_name="ended")
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"{self.passkey}, ended"
+
+
+class PasskeyUsed(Once):
+    """An answer that was taken: its challenge is not taken again, and the device's count must go on."""
+
+    passkey = models.ForeignKey(Passkey, on_delete=models.PROTECT, related_name="uses")
+    challenge = models.CharField(max_length=64, unique=True)
+    count = models.BigIntegerField()
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"{self.passkey}, used"

@@ -7,6 +7,7 @@ from datetime import datetime
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import authenticate, login, logout
+from django.core.exceptions import NON_FIELD_ERRORS
 from django.db import IntegrityError
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
@@ -15,7 +16,7 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext, gettext_noop
 from django.views.decorators.cache import never_cache
 
-from vestry.hospital.access import giving, second, slowing
+from vestry.hospital.access import giving, passkeys, second, slowing
 from vestry.hospital.access.door import MISSING, door
 from vestry.hospital.access.forms import CodeForm, PasswordForm, SignInForm
 from vestry.hospital.access.models import SetUpCode, User
@@ -46,7 +47,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
         note(request, "a sign-in that does not fit")
         form.add_error(None, gettext("Name and password do not fit together."))
         return _page(request, form, 422)
-    if user.second_factor is not None:
+    if user.has_second_factor:
         # Not signed in yet: only who it would be is kept, for as long as a code needs.
         request.session.flush()
         request.session[WAITING] = {"user": user.pk, "at": now.timestamp(), "next": _next(request)}
@@ -69,21 +70,50 @@ def second_step(request: HttpRequest) -> HttpResponse:
         request.session.flush()
         return HttpResponseRedirect("/sign-in/")
     form, status, address = CodeForm(request.POST or None), 200, slowing.address_of(request)
+    answer = request.POST.get("passkey", "")
+    if answer:
+        form = CodeForm()
     if request.method == "POST":
         status = 422
         if slowing.too_many(user.sign_in, address, now):
-            form.add_error(None, gettext(TOO_MANY))
+            _say(form, gettext(TOO_MANY))
             status = 429
+        elif answer:
+            if passkeys.take(request, user, answer, now):
+                return _let_in(request, user, waiting["next"])
+            slowing.failed(user.sign_in, address, now)
+            note(request, f"a passkey that does not fit, for {user.sign_in}")
+            form.errors[NON_FIELD_ERRORS] = form.error_class(
+                [gettext("This passkey does not fit, or the page was too old.")]
+            )
         elif form.is_valid():
             if second.take(user, form.cleaned_data["code"], now):
-                slowing.succeeded(user.sign_in)
-                login(request, user, backend=BACKEND)
-                request.session.pop(WAITING, None)
-                return HttpResponseRedirect(waiting["next"])
+                return _let_in(request, user, waiting["next"])
             slowing.failed(user.sign_in, address, now)
             note(request, f"a second factor that does not fit, for {user.sign_in}")
             form.add_error("code", gettext("This code does not fit, or was used already. Wait for the next one."))
-    return render(request, "access/second-step.html", {"form": form}, status=status)
+    context = {"form": form, "codes": user.second_factor is not None, **_passkey(request, user)}
+    return render(request, "access/second-step.html", context, status=status)
+
+
+def _say(form: CodeForm, what: str) -> None:
+    """Above the form, also where no code was typed into it."""
+    form.errors[NON_FIELD_ERRORS] = form.error_class([what])
+
+
+def _let_in(request: HttpRequest, user: User, further: str) -> HttpResponse:
+    slowing.succeeded(user.sign_in)
+    login(request, user, backend=BACKEND)
+    request.session.pop(WAITING, None)
+    return HttpResponseRedirect(further)
+
+
+def _passkey(request: HttpRequest, user: User) -> dict[str, str | bool]:
+    """What the page asks a browser for, where this person has passkeys; or why it cannot here."""
+    if not passkeys.of(user):
+        return {"passkeys": False}
+    why = passkeys.hindered(request)
+    return {"passkeys": True, "hindered": why, "options": "" if why else passkeys.to_sign_in(request, user)}
 
 
 @never_cache
