@@ -47,7 +47,7 @@ function said(credential, response) {
 }
 
 if (form) {
-  const possible = window.isSecureContext && "credentials" in navigator && "PublicKeyCredential" in window;
+  const possible = Boolean(window.isSecureContext && navigator.credentials && window.PublicKeyCredential);
   form.querySelector("[data-cannot]").hidden = possible;
   const button = form.querySelector("button");
   button.disabled = !possible;
