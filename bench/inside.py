@@ -130,19 +130,20 @@ def _slips(program: Mapping[str, Any]) -> dict[str, list[str]]:
     return found
 
 
-def record(entries: list[str]) -> dict[str, Any]:
-    """What the record holds of these entries, the states that it folds, and whether its chains hold."""
+def record(devices: Mapping[str, str]) -> dict[str, Any]:
+    """What the record holds of each entry's tablet, the states that it folds, and whether its chains hold."""
     from vestry.hospital.record.chain import verified
     from vestry.hospital.record.mapper import to_value
     from vestry.hospital.record.models import Entry, Event
     from vestry.hospital.record.store import state_of
 
     found: dict[str, Any] = {}
-    for row in Entry.objects.filter(pk__in=entries).select_related("version"):
+    for row in Entry.objects.filter(pk__in=devices).select_related("version"):
         rows = list(Event.objects.filter(entry=row).order_by("sequence"))
-        own = sorted((one for one in rows if one.device_previous), key=lambda one: one.device_counter)
+        said = [one for one in rows if str(one.device) == devices[str(row.pk)]]
+        own = sorted(said, key=lambda one: one.device_counter)
         found[str(row.pk)] = {
-            "events": [document(to_value(one)) for one in rows if one.device_previous],
+            "events": [document(to_value(one)) for one in said],
             "link": own[-1].link if own else "",
             "state": state_of(row).as_json(),
             "cached": [row.stage, row.position, row.events_folded, len(rows)],

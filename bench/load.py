@@ -28,13 +28,15 @@ from bench.served import Served, served
 from bench.size import Size
 
 SEED = 2027
-GAP, GATHERED, AT_ONCE = 0.2, (5, 40), 50
-"""One upload in five is after a gap in the network, with so many presses; a tablet sends so many events at once."""
+GAP, GATHERED, AT_ONCE = 0.3, (5, 40), 50
+"""Three uploads in ten are after a gap in the network, with so many presses; a tablet sends so many events at once."""
 AGAIN, LATE = 0.05, 0.05
 IN_A_ROW = 8
 """Uploads of each tablet before as many bare rows of each are sent, and so on in turn."""
 BOARDS, POLLED_EVERY = 4, 5.0
 ALONE = 60
+IDLE = 10
+"""Seconds after which a connection is opened anew: the server closes one that says nothing for thirty."""
 WANTED = 60
 """Events a second: each of sixty observers presses once a second. Set before the first run."""
 Document = dict[str, Any]
@@ -53,14 +55,18 @@ class Tablet:
     took: list[float] = field(default_factory=list)
     bare: list[float] = field(default_factory=list)
     told: Counter[str] = field(default_factory=Counter)
+    asked_at: float = 0.0
 
     def ask(self, path: str, body: Any = None) -> Any:
         """The answer as JSON. RuntimeError where it is not a plain yes."""
         text = None if body is None else json.dumps(body)
         headers = self.headers | ({} if body is None else {"Content-Type": "application/json"})
+        if time.monotonic() - self.asked_at > IDLE:
+            self.connection.close()  # the server may have closed it; it opens anew by itself
         self.connection.request("GET" if body is None else "POST", path, text, headers)
         answer = self.connection.getresponse()
         read = answer.read()
+        self.asked_at = time.monotonic()
         if answer.status != 200:
             raise RuntimeError(f"{path}: {answer.status} {read[:300]!r}")
         return json.loads(read) if answer.getheader("Content-Encoding") is None else None
@@ -109,7 +115,7 @@ def measure(size: Size) -> Measured:
         f"{size.entries} entries at once on the server as `vestry serve` starts it, each led to its end along an "
         "approved procedure of the invented hospital; three in ten stop on the way out and follow an approved answer. "
         "Each entry has an enrolled tablet that has fetched its bundle. The load comes from the same machine.",
-        f"One upload in {round(1 / GAP)} gathers {GATHERED[0]} to {GATHERED[1]} presses, as after a gap in the "
+        f"{GAP:.0%} of uploads gather {GATHERED[0]} to {GATHERED[1]} presses, as after a gap in the "
         f"network; {AGAIN:.0%} are sent twice, {LATE:.0%} after the next one. {BOARDS} boards ask "
         f"every {POLLED_EVERY:g} s.",
         f"In turn, {IN_A_ROW} uploads of each tablet and as many rows through a bare view of the same server: it takes "
@@ -180,6 +186,8 @@ def run(hospital: Served, entries: int) -> Found:
     boards: list[float] = []
     with _polling(hospital, opened["sessions"][:BOARDS], boards):
         seconds = _all_at_once(many)
+    for one in tablets:
+        one.connection.close()
     return Found(many, seconds, boards, alone, list(_problems(hospital, tablets, said)))
 
 
@@ -270,6 +278,7 @@ def _polling(hospital: Served, sessions: list[str], took: list[float]) -> Iterat
             if answer.status not in (200, 304):
                 failed.append(str(answer.status))
             if ended.wait(POLLED_EVERY):
+                connection.close()
                 return
 
     boards = [threading.Thread(target=poll, args=(one,)) for one in sessions]
@@ -287,7 +296,7 @@ def _polling(hospital: Served, sessions: list[str], took: list[float]) -> Iterat
 
 def _problems(hospital: Served, tablets: list[Tablet], said: dict[str, Document]) -> Iterator[str]:
     """Where the record is not what was sent."""
-    record = hospital.inside("record", entries=[one.entry for one in tablets])
+    record = hospital.inside("record", devices={one.entry: one.identity for one in tablets})
     yield from (f"the record: {problem}" for problem in record["problems"])
     for tablet in tablets:
         sent = {event["id"]: event for press in said[tablet.entry]["presses"] for event in press}

@@ -29,7 +29,7 @@ def sent() -> tuple[dict[str, Any], dict[str, Any], Any]:
         "state": state,
         "cached": [state["stage"], state["position"], len(device.said) + 1, len(device.said) + 1],
     }
-    tablet = SimpleNamespace(entry="e", told=Counter(taken=len(device.said)))
+    tablet = SimpleNamespace(entry="e", identity=device.device, told=Counter(taken=len(device.said)))
     return {"e": {"presses": said, "state": state, "link": device.link}}, held, tablet
 
 
