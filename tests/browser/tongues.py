@@ -31,8 +31,13 @@ def untranslated(page: Any, own: set[str]) -> set[str]:
         rest = _SAID.sub(" ", text)
         for one in sorted(own, key=len, reverse=True):
             rest = rest.replace(one, " ")
-        found |= {" ".join(line.split()) for line in rest.split("\n") if re.search(r"[^\W\d_]{2,}", line)}
+        found |= {" ".join(line.split()) for line in rest.split("\n") if _bare(line)}
     return found
+
+
+def _bare(line: str) -> bool:
+    """Letters that stand there by themselves: a line of a text that was broken up still has a mark at one end."""
+    return bool(re.search(r"[^\W\d_]{2,}", line)) and BACKWARDS not in line and END not in line
 
 
 def speak(page: Any, tag: str) -> None:
