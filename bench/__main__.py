@@ -21,7 +21,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from bench import amounts, cut_sets, forecast, load, machine, planning, proving, searching, tablet
+from bench import amounts, cut_sets, forecast, load, machine, planning, proving, registers, searching, tablet
 from bench.measured import Measured
 from bench.page import page
 from bench.size import TINY, WHOLE, Size
@@ -40,6 +40,7 @@ BENCHMARKS: Mapping[str, Callable[[Size], Measured]] = {
     "forecast": forecast.measure,
     "load": load.measure,
     "tablet": tablet.measure,
+    "registers": registers.measure,
 }
 
 

@@ -12,6 +12,7 @@ from collections.abc import Callable, Mapping
 from datetime import datetime, timedelta
 from typing import Any
 
+from bench.enlarging import counted, enlarge
 from bench.pressing import Tablet, document, scripted
 
 SCRIPTS = 12
@@ -156,6 +157,8 @@ ASKED: Mapping[str, Callable[..., Any]] = {
     "presses": presses,
     "record": record,
     "session": session,
+    "enlarge": enlarge,
+    "counted": counted,
 }
 
 

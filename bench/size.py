@@ -20,6 +20,7 @@ class Size:
     stays          stays that are played event by event, to hold the forecast against
     entries        entries that upload at once; `databases`: on which
     presses        presses of an entry that is led in the browser (None: to its end)
+    register       people, lots and movements of a large hospital, and how often each page is asked for
     proved         words that choose the cases of the proof; none: all
     report         where the report of the proof is kept (None: nowhere)
     """
@@ -36,6 +37,7 @@ class Size:
     entries: int = 60
     databases: tuple[str, ...] = ("SQLite", "PostgreSQL")
     presses: int | None = None
+    register: tuple[int, int, int, int] = (2_000, 5_000, 200_000, 20)
     proved: tuple[str, ...] = ()
     report: Path | None = None
 
@@ -54,5 +56,6 @@ TINY = Size(
     entries=3,
     databases=("SQLite",),
     presses=24,
+    register=(60, 100, 1_000, 2),
     proved=("hendra", "wet", "care", "belt-blower", "gown", "apron", "goggles", "hood", "change-none"),
 )
