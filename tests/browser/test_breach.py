@@ -50,7 +50,7 @@ def test_from_the_breach_to_occupational_health_the_record_and_a_restored_copy(
     assert "Say where first" in page.locator(".breach [role=alert]").inner_text()
     page.locator("[data-value=eyes]").click()
     page.locator("[data-press=exposure]").click()
-    page.wait_for_function("!document.getElementById('breach')")
+    page.locator("#breach").wait_for(state="detached")
     assert (carried.unsent(page), carried.kind(page)) == (before + 2, shown)
     context.set_offline(False)
     carried.all_sent(page)
