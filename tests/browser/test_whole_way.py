@@ -46,6 +46,9 @@ def approve_a_new_plan(lead: Any) -> str:
     lead.get_by_text("Ebola disease").click()
     lead.get_by_label("Case code").fill("browser-walk")
     lead.get_by_role("button", name="Plan this case").click()
+    # The practised procedure comes first; a new order is asked for.
+    lead.get_by_text("Approved and practised").wait_for()
+    lead.get_by_role("button", name="Plan this case afresh").click()
     lead.locator(".plan-grid").wait_for(timeout=60_000)
     assert "Checked against the contact model" in lead.locator(".lead").inner_text()
     assert lead.locator("svg.wall rect").count() > 20
