@@ -23,7 +23,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.gzip import gzip_page
 
-from vestry.entry import BadEvent, Event, fold, read_event
+from vestry.entry import BadEvent, Event, read_event
 from vestry.entry.bundle import BundleTooLarge
 from vestry.hospital.access import slowing
 from vestry.hospital.access.door import door
@@ -36,10 +36,9 @@ from vestry.hospital.anteroom.overrides import check_signature
 from vestry.hospital.anteroom.shell import shell_files, shell_version
 from vestry.hospital.anteroom.upload import Unreadable, events_in, json_body
 from vestry.hospital.language import SOURCE, for_entry, for_tablets
-from vestry.hospital.record.mapper import led_of
 from vestry.hospital.record.models import Entry
 from vestry.hospital.record.models import Event as Row
-from vestry.hospital.record.store import append, events_of
+from vestry.hospital.record.store import append, state_of
 from vestry.hospital.writing import writing
 
 log = logging.getLogger("vestry.access")
@@ -150,7 +149,7 @@ def _may_lead(entry: Entry, person: User) -> bool:
     """Its observer, whoever it was handed over to, or a shift lead."""
     if "shift-lead" in person.roles or entry.observer_id == person.pk:
         return True
-    return fold(led_of(entry.version), events_of(entry)).observer == person.sign_in
+    return state_of(entry).observer == person.sign_in
 
 
 def _open_entries(person: User) -> list[Entry]:

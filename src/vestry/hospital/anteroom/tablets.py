@@ -28,11 +28,6 @@ IDENTIFIED_FOR = timedelta(hours=14)
 CODE_LENGTH = 10
 
 
-def _hash(secret: str) -> str:
-    """Of a long random secret: nothing slow is needed, since nothing can be guessed."""
-    return hashlib.sha256(secret.encode()).hexdigest()
-
-
 # ---- enrolment ----
 
 
@@ -40,7 +35,7 @@ def new_code(name: str, by: User, now: datetime) -> str:
     """A code for one tablet of this name. It is told once and not kept."""
     code = codes.new_code(CODE_LENGTH)
     with writing():
-        EnrolmentCode.objects.create(code_hash=_hash(code), name=name, by=by, at=now)
+        EnrolmentCode.objects.create(code_hash=codes.proof_of(code), name=name, by=by, at=now)
     return code
 
 
@@ -49,11 +44,12 @@ def enrol(code: str, now: datetime) -> tuple[Tablet, str] | None:
     token = secrets.token_urlsafe(32)
     with writing():
         found = EnrolmentCode.objects.filter(
-            code_hash=_hash(codes.plain(code)), at__gt=now - CODE_FOR, tablet=None
+            code_hash=codes.proof_of(codes.plain(code)), at__gt=now - CODE_FOR, tablet=None
         ).first()
         if found is None:
             return None
-        tablet = Tablet.objects.create(id=uuid.uuid4(), name=found.name, code=found, token_hash=_hash(token), at=now)
+        proof = codes.proof_of(token)
+        tablet = Tablet.objects.create(id=uuid.uuid4(), name=found.name, code=found, token_hash=proof, at=now)
     return tablet, token
 
 
@@ -69,7 +65,7 @@ def admit(request: HttpRequest) -> bool:
     scheme, _, token = request.META.get("HTTP_AUTHORIZATION", "").partition(" ")
     if scheme != SCHEME or not token:
         return False
-    tablet = Tablet.objects.select_related("revocation").filter(token_hash=_hash(token)).first()
+    tablet = Tablet.objects.select_related("revocation").filter(token_hash=codes.proof_of(token)).first()
     if tablet is None or tablet.revoked:
         return False
     request.META["vestry.tablet"] = tablet
@@ -137,7 +133,7 @@ def identify(tablet: Tablet, badge: str, pin: str, now: datetime) -> tuple[User,
         return None
     token = secrets.token_urlsafe(24)
     with writing():
-        Identified.objects.create(tablet=tablet, person=person, token_hash=_hash(token), at=now)
+        Identified.objects.create(tablet=tablet, person=person, token_hash=codes.proof_of(token), at=now)
     return person, token
 
 
@@ -146,7 +142,7 @@ def identified(request: HttpRequest) -> User | None:
     token = request.META.get(IDENTIFIED, "")
     found = (
         Identified.objects.select_related("person")
-        .filter(tablet=tablet_of(request), token_hash=_hash(token), at__gt=timezone.now() - IDENTIFIED_FOR)
+        .filter(tablet=tablet_of(request), token_hash=codes.proof_of(token), at__gt=timezone.now() - IDENTIFIED_FOR)
         .first()
     )
     return found.person if found and found.person.may("lead-entry") else None

@@ -28,7 +28,7 @@ from vestry.hospital.ids import uuid7
 from vestry.hospital.record.mapper import led_of
 from vestry.hospital.record.models import Entry
 from vestry.hospital.record.reading import entry_led_by, entry_seen_by
-from vestry.hospital.record.store import append, events_of
+from vestry.hospital.record.store import append, events_of, state_of
 
 
 @never_cache
@@ -73,7 +73,7 @@ def fresh_ids(shown: Screen) -> str:
 
 def _look(entry: Entry) -> tuple[EntryState, Screen]:
     approved, led = approved_of(entry.version.pk), led_of(entry.version)
-    state = fold(led, events_of(entry))
+    state = state_of(entry)
     return state, screen(entry, approved, led, state)
 
 
@@ -156,7 +156,7 @@ def minutes_left(state: EntryState, limit: int, now: datetime) -> int | None:
 def wearer_now(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     """Whether the wearer's screen must be drawn anew. Small, since it is asked often."""
     entry = entry_seen_by(visitor(request), key)
-    return JsonResponse({"token": token_of(fold(led_of(entry.version), events_of(entry)))})
+    return JsonResponse({"token": token_of(state_of(entry))})
 
 
 def token_of(state: EntryState) -> str:

@@ -6,7 +6,6 @@ read; never the next one. Where the tablet that leads is not heard, what the ser
 
 from __future__ import annotations
 
-import hashlib
 import secrets
 import uuid
 from collections import OrderedDict
@@ -22,10 +21,11 @@ from django.utils import timezone, translation
 from django.views.decorators.cache import never_cache
 from django.views.decorators.csrf import csrf_exempt
 
-from vestry.entry import EntryState, Led, fold
+from vestry.entry import EntryState, Led
 from vestry.entry.actual import actual, still_here
 from vestry.entry.courses import PLAN
 from vestry.hospital import facts, language
+from vestry.hospital.access import codes
 from vestry.hospital.access.door import door
 from vestry.hospital.anteroom import heard, tablets
 from vestry.hospital.anteroom.clock import clocks_of
@@ -38,7 +38,7 @@ from vestry.hospital.desk.mapper import approved_of
 from vestry.hospital.language import SOURCE, for_entry, words_now
 from vestry.hospital.record.mapper import led_of
 from vestry.hospital.record.models import Entry
-from vestry.hospital.record.store import events_of
+from vestry.hospital.record.store import state_of
 from vestry.hospital.writing import writing
 from vestry.procedure import Approved
 
@@ -58,11 +58,6 @@ _KEPT: OrderedDict[tuple[uuid.UUID, int, str], _Content] = OrderedDict()  # by e
 _LOCK = Lock()
 
 
-def _hash(secret: str) -> str:
-    """Of 192 random bits: nothing slow is needed."""
-    return hashlib.sha256(secret.encode()).hexdigest()
-
-
 # ---- on the tablet ----
 
 
@@ -70,7 +65,7 @@ def make(entry: Entry, tablet: Tablet, now: datetime) -> tuple[str, datetime]:
     """A new secret for this entry, and until when it holds."""
     secret, until = secrets.token_urlsafe(24), now + HOLDS_FOR
     with writing():
-        WearerLink.objects.create(secret_hash=_hash(secret), entry=entry, tablet=tablet, at=now, until=until)
+        WearerLink.objects.create(secret_hash=codes.proof_of(secret), entry=entry, tablet=tablet, at=now, until=until)
     return secret, until
 
 
@@ -137,7 +132,7 @@ def _found(secret: str) -> WearerLink:
     found = (
         WearerLink.objects.select_related("entry")
         .only("entry__events_folded", "entry__drill")
-        .filter(secret_hash=_hash(secret), until__gt=timezone.now())
+        .filter(secret_hash=codes.proof_of(secret), until__gt=timezone.now())
         .first()
     )
     if found is None:
@@ -165,7 +160,7 @@ def _made(key: uuid.UUID) -> _Content:
         .get(pk=key)
     )
     approved, led = approved_of(entry.version_id), led_of(entry.version)
-    state = fold(led, events_of(entry))
+    state = state_of(entry)
     tablet = state.leads if state.leads and Tablet.objects.filter(pk=state.leads).exists() else None
     return _Content(_says(entry, approved, led, state), tablet)
 

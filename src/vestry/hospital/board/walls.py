@@ -5,7 +5,6 @@ A lead gives a code for one wall, and ends it again. The address opens the board
 
 from __future__ import annotations
 
-import hashlib
 import secrets
 import uuid
 from datetime import datetime, timedelta
@@ -36,16 +35,11 @@ LOG_AGAIN = timedelta(hours=1)
 LOG_SHOWN = 5
 
 
-def _hash(secret: str) -> str:
-    """Of a long random secret: nothing slow is needed, since nothing can be guessed."""
-    return hashlib.sha256(secret.encode()).hexdigest()
-
-
 def new_code(name: str, by: Any, now: datetime) -> str:
     """A code for one wall of this name. It is told once and not kept."""
     code = codes.new_code(CODE_LENGTH)
     with writing():
-        WallCode.objects.create(code_hash=_hash(code), name=name, by=by, at=now)
+        WallCode.objects.create(code_hash=codes.proof_of(code), name=name, by=by, at=now)
     return code
 
 
@@ -53,11 +47,11 @@ def opened_by(code: str, now: datetime) -> str | None:
     """The secret of a new wall; None where the code is unknown, used or too old."""
     secret = secrets.token_urlsafe(24)
     with writing():
-        rows = WallCode.objects.filter(code_hash=_hash(codes.plain(code)), at__gt=now - CODE_FOR, wall=None)
+        rows = WallCode.objects.filter(code_hash=codes.proof_of(codes.plain(code)), at__gt=now - CODE_FOR, wall=None)
         found = rows.first()
         if found is None:
             return None
-        Wall.objects.create(code=found, name=found.name, secret_hash=_hash(secret), at=now)
+        Wall.objects.create(code=found, name=found.name, secret_hash=codes.proof_of(secret), at=now)
     return secret
 
 
@@ -171,7 +165,7 @@ def wall_figure(request: HttpRequest, secret: str) -> HttpResponse:
 
 
 def _found(request: HttpRequest, secret: str) -> Wall:
-    found = Wall.objects.filter(secret_hash=_hash(secret), ended=None).first()
+    found = Wall.objects.filter(secret_hash=codes.proof_of(secret), ended=None).first()
     if found is None:
         note(request, "the address of no wall, or of one that was ended")
         raise Http404("no such wall, or not any more")

@@ -20,16 +20,13 @@ from vestry.hospital.coverage.models import RosterAct, RotaVersion
 from vestry.hospital.coverage.naming import names_for
 from vestry.hospital.coverage.rota_file import RotaRead, in_force_on, read_rota_file
 from vestry.hospital.language import words_now
-from vestry.hospital.registers.columns import SORTS
 from vestry.hospital.registers.exporting import CSV, XLSX, as_csv, as_xlsx, file_answer, heads_of
-from vestry.hospital.registers.files import BadFile, Row, read_file, too_large
-from vestry.hospital.registers.importing import MANY, ImportForm, keep_draft, takes_a_file
+from vestry.hospital.registers.files import BadFile, Row
+from vestry.hospital.registers.importing import MANY, take_file, takes_a_file
 from vestry.hospital.registers.models import ImportDraft
-from vestry.hospital.uploading import OneFile
 from vestry.hospital.writing import writing
 from vestry.roster import Act
 from vestry.roster.rota import MOST_DAYS, Assigned
-from vestry.trade.tables import RowProblem
 
 ROTA = "rota"
 
@@ -37,21 +34,8 @@ ROTA = "rota"
 @door(GET="take-roster", POST="take-roster")
 @takes_a_file
 def hand_in(request: HttpRequest) -> HttpResponse:
-    form = ImportForm(request.POST or None, request.FILES or None, sorts=[(ROTA, _("Rota"))])
-    handler: OneFile = request.one_file  # type: ignore[attr-defined]
-    problems: list[RowProblem] = []
-    if request.method == "POST" and handler.too_large:
-        form.errors.clear()
-        problems = [RowProblem(0, "", too_large(handler.too_large))]
-    elif request.method == "POST" and form.is_valid():
-        try:
-            rows = read_file(form.cleaned_data["file"].read())
-            read_rota_file(rows, form.cleaned_data["date_order"])
-            return HttpResponseRedirect(f"/coverage/import/{keep_draft(form, rows, visitor(request)).pk}/")
-        except BadFile as bad:
-            problems = bad.problems
-    context = {"form": form, "problems": problems, "columns": [SORTS[ROTA]], "back": "/coverage/"}
-    return render(request, "registers/import.html", context, status=422 if request.method == "POST" else 200)
+    known = [(ROTA, _("Rota"))]
+    return take_file(request, known, lambda sort, rows, order: read_rota_file(rows, order), "/coverage/import/")
 
 
 @door(GET="take-roster", POST="take-roster")

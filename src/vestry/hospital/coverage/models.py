@@ -9,7 +9,7 @@ from typing import Any
 from django.conf import settings
 from django.db import models
 
-from vestry.hospital.desk.models import proof_of
+from vestry.hospital.access.codes import proof_of
 from vestry.hospital.ids import uuid7
 from vestry.hospital.keeping import Once
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import datetime
-import hashlib
 import secrets
 from typing import Any
 
 from django.conf import settings
 from django.db import models
 
+from vestry.hospital.access.codes import proof_of
 from vestry.hospital.ids import uuid7
 from vestry.hospital.keeping import Once
 from vestry.readiness import TeamNeed
@@ -313,8 +313,3 @@ class CalendarFeed(models.Model):
     def of(cls, secret: str) -> CalendarFeed | None:
         """The feed that this secret opens, unless it was ended."""
         return cls.objects.select_related("by").filter(proof=proof_of(secret), ended_at=None).first()
-
-
-def proof_of(secret: str) -> str:
-    """A secret of 192 random bits needs no slow hash."""
-    return hashlib.sha256(secret.encode()).hexdigest()

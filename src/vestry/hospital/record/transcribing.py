@@ -20,7 +20,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 
-from vestry.entry import KINDS, EntryState, fold
+from vestry.entry import KINDS, EntryState
 from vestry.hospital.access.door import door
 from vestry.hospital.access.models import User
 from vestry.hospital.access.people import visitor
@@ -30,7 +30,7 @@ from vestry.hospital.record.models import Entry, paper_of
 from vestry.hospital.record.naming import Namer
 from vestry.hospital.record.paper_form import Line, LinesForm, PaperForm
 from vestry.hospital.record.reading import record_for
-from vestry.hospital.record.store import events_of, say
+from vestry.hospital.record.store import events_of, say, state_of
 from vestry.hospital.writing import writing
 
 Said = tuple[str, dict[str, Any], datetime.datetime]
@@ -109,7 +109,7 @@ def transcribe(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
 
 def _now(entry: Entry) -> tuple[EntryState, list[Line]]:
     led = led_of(entry.version)
-    state = fold(led, events_of(entry))
+    state = state_of(entry)
     course, namer = led.course(state.course) or led.plan, Namer(entry, led)
     done = {one.step for one in state.steps if one.course == course.name and one.done}
     return state, [

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import uuid
+from collections.abc import Callable
 from typing import Any
 
 from django import forms
@@ -37,6 +38,7 @@ ORDERS: tuple[tuple[DateOrder, Any], ...] = (
     ("day-first", _("day first (3.4.2026 is 3 April)")),
     ("month-first", _("month first (4/3/2026 is 3 April)")),
 )
+Reads = Callable[[str, list[Row], DateOrder], object]
 MANY = 60
 KEPT = datetime.timedelta(days=1)
 
@@ -97,7 +99,11 @@ def import_stock(request: HttpRequest) -> HttpResponse:
 
 def _hand_in(request: HttpRequest, sorts: tuple[str, ...], address: str) -> HttpResponse:
     user = visitor(request)
-    known = [(one, SORTS[one].title) for one in sorts if may_import(user, one)]
+    return take_file(request, [(one, SORTS[one].title) for one in sorts if may_import(user, one)], read_rows, address)
+
+
+def take_file(request: HttpRequest, known: list[tuple[str, Any]], read: Reads, address: str) -> HttpResponse:
+    """The page where a list is handed in. `known`: sorts and their names; `read`: raises BadFile with every problem."""
     form = ImportForm(request.POST or None, request.FILES or None, sorts=known)
     handler: OneFile = request.one_file  # type: ignore[attr-defined]
     problems: list[RowProblem] = []
@@ -107,8 +113,8 @@ def _hand_in(request: HttpRequest, sorts: tuple[str, ...], address: str) -> Http
     elif request.method == "POST" and form.is_valid():
         try:
             rows = read_file(form.cleaned_data["file"].read())
-            read_rows(form.cleaned_data["sort"], rows, form.cleaned_data["date_order"])
-            return HttpResponseRedirect(f"{address}{keep_draft(form, rows, user).pk}/")
+            read(form.cleaned_data["sort"], rows, form.cleaned_data["date_order"])
+            return HttpResponseRedirect(f"{address}{keep_draft(form, rows, visitor(request)).pk}/")
         except BadFile as bad:
             problems = bad.problems
     columns = [SORTS[one] for one, _ in known]
