@@ -69,7 +69,7 @@ class OwnTextForm(forms.Form):
         label=_("Sentences, one a line"),
         required=False,
         max_length=4000,
-        widget=forms.Textarea(attrs={"rows": MOST_LINES + 1}),
+        widget=forms.Textarea(attrs={"rows": 2 * MOST_LINES}),
         help_text=_(
             "At most six, of at most 100 letters each. Short, and as one would say it aloud. Leave it empty to take "
             "the unit's own text back."

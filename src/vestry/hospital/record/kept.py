@@ -1,7 +1,8 @@
 """Entries under way, kept in memory with what was folded of them: an upload reads what is new, not the whole entry.
 
 The record stays the truth. Its rows are added and never changed or taken away, so what was read of an entry is all of
-it as long as the record holds as many events of it. After content was removed lawfully nothing of it is kept. Only what is committed is kept here.
+it as long as the record holds as many events of it. After content was removed lawfully nothing of it is kept.
+Only what is committed is kept here.
 """
 
 from __future__ import annotations
