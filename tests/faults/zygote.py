@@ -76,14 +76,16 @@ def main(folder: str, planted: str = "") -> None:
 
 def _draw_the_tablets_pictures() -> None:
     """What a server keeps after its first tablet. Drawn here once, or each start would draw it again for seconds."""
+    from django.utils import timezone
+
     from vestry.hospital.access.models import User
     from vestry.hospital.anteroom.bundling import bundle_of
     from vestry.hospital.desk.models import ProcedureVersion
     from vestry.hospital.record.models import Entry
 
-    someone = User.objects.first()
+    someone, now = User.objects.first(), timezone.now()
     version = ProcedureVersion.objects.order_by("at").first()
-    bundle_of(Entry(version=version, wearer=someone, observer=someone, drill=True))
+    bundle_of(Entry(version=version, wearer=someone, observer=someone, drill=True, created_at=now))
 
 
 def _forked(work: Callable[[], None]) -> int:
