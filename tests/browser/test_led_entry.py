@@ -5,6 +5,7 @@ One entry, walked once: each part of it is seen where it belongs.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -15,26 +16,32 @@ from tests.browser.test_offline import record_of
 pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.timeout(300)]
 
 
-def own_hold_card(lead: Any) -> None:
-    """The unit's own hold card, written at the desk before the entry is opened; once for all tests here."""
+def put_in_force(lead: Any, lines: str, reason: str) -> None:
     lead.goto("/own-texts/hold-card/")
     assert serious(lead) == []
-    if lead.get_by_text("The unit's own text, version").count():
-        return
-    lead.get_by_label("Sentences, one a line").fill("Arms out, and wait.\nWe call the shift lead together.")
-    lead.get_by_label("Reason").fill("As practised here")
+    lead.get_by_label("Sentences, one a line").fill(lines)
+    lead.get_by_label("Reason").fill(reason)
     lead.get_by_role("button", name="Put it in force").click()
-    lead.get_by_text("The unit's own text, version").wait_for()
 
 
 @pytest.fixture
-def tablet(signed_in: Any, hospital: Any) -> tuple[Any, str]:
+def own_hold_card(signed_in: Any) -> Iterator[Any]:
+    """The unit's own hold card, written at the desk before the entry is opened, and taken back for other tests."""
+    lead = signed_in("ingrid")
+    put_in_force(lead, "Arms out, and wait.\nWe call the shift lead together.", "As practised here")
+    lead.get_by_text("The unit's own text, version").wait_for()
+    yield lead
+    put_in_force(lead, "", "The exercise is over")
+    lead.get_by_text("taken back").first.wait_for()
+
+
+@pytest.fixture
+def tablet(signed_in: Any, hospital: Any, own_hold_card: Any) -> tuple[Any, str]:
     """A tablet that carries an open entry, and may be relieved by Ilse."""
     observer = signed_in("tomas")
     carried.set_badge(observer, "HP-tomas", hospital.password)
     carried.set_badge(signed_in("ilse"), "HP-ilse", hospital.password)
-    lead = signed_in("ingrid")
-    own_hold_card(lead)
+    lead = own_hold_card
     observer.goto("/procedures/")
     start(observer)
     entry = observer.url.split("/")[-2]

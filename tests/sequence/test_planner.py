@@ -305,7 +305,7 @@ def test_every_generated_policy_gives_a_plan_that_holds(case: Case, policy: Poli
 @pytest.mark.slow
 @pytest.mark.property
 @pytest.mark.timeout(600)
-@settings(max_examples=250, phases=QUICK)
+@settings(max_examples=150, phases=QUICK)
 @given(some_cases(), some_policies())
 def test_every_one_of_many_generated_policies_gives_a_plan_that_holds(case: Case, policy: Policy) -> None:
     assert_plan_holds(plan_case(case, policy, load_catalogue()), load_catalogue())

@@ -102,8 +102,10 @@ def test_search_equals_brute_force_on_every_ensemble_of_up_to_five_removals(
             continue
         small += 1
         assert_best(case, policy, worn)
-        other = {"glove_change": CHANGES[1 + number % 2], "doffing_zone": ("room", "doffing-area")[number // 2 % 2]}
-        assert_best(case, policy.model_copy(update=other), worn)
+        if number % 2:  # each second one with another policy too
+            zone = ("room", "doffing-area")[number // 4 % 2]
+            other = {"glove_change": CHANGES[1 + number // 2 % 2], "doffing_zone": zone}
+            assert_best(case, policy.model_copy(update=other), worn)
     assert small or (presentation == "wet" and respirator == "disposable")
 
 
