@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from vestry.cli import output
+from vestry.cli.record_of import open_record
 from vestry.trade.errors import BadFacts, Problem
 
 BACKUPS = (
@@ -40,15 +41,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """List, or remove."""
-    from vestry.cli.commands.verify_record import _elsewhere
-
-    if not (options.data / "db.sqlite3").exists() and not _elsewhere():
-        raise BadFacts([Problem(str(options.data), 0, "", "holds no record yet")])
     if options.confirm is not None and not options.who:
         raise BadFacts([Problem("--as", 0, "", "whose word it is: a sign-in name")])
-    from vestry.hospital.setting_up import set_up
-
-    set_up(options.data)
+    open_record(options.data)
     from django.db import DatabaseError
 
     try:
@@ -60,9 +55,9 @@ def run(options: argparse.Namespace) -> int:
 def _dry_run(as_json: bool) -> int:
     from django.utils import timezone
 
-    from vestry.entry.retention import SORTS
     from vestry.hospital.retention.purging import due
     from vestry.hospital.retention.words import SORT_WORDS, WHY_WORDS
+    from vestry.retention import SORTS
 
     found = due(timezone.now(), live=False)
     sorts: list[dict[str, Any]] = []

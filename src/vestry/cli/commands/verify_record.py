@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from vestry.cli import output
+from vestry.cli.record_of import open_record
 from vestry.entry.verifying import CANNOT, Verified, verify
 from vestry.trade.errors import BadFacts, Problem
 
@@ -116,11 +117,7 @@ def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 
 def _of_data(data: Path, anchors: list[str]) -> Verified:
-    if not (data / "db.sqlite3").exists() and not _elsewhere():
-        raise BadFacts([Problem(str(data), 0, "", "holds no record yet")])
-    from vestry.hospital.setting_up import set_up
-
-    set_up(data)
+    open_record(data)
     from django.db import DatabaseError
 
     from vestry.hospital.record.chain import verified
@@ -129,13 +126,6 @@ def _of_data(data: Path, anchors: list[str]) -> Verified:
         return verified(tuple(anchors))
     except DatabaseError as bad:
         raise BadFacts([Problem(str(data), 0, "", f"no record of this version: {bad}")]) from None
-
-
-def _elsewhere() -> bool:
-    """Whether the settings name a database that is no file in the folder."""
-    import os
-
-    return bool(os.environ.get("VESTRY_DATABASE"))
 
 
 def _lines(found: Verified, asked: bool) -> list[str]:

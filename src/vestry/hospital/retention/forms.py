@@ -6,8 +6,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
-from vestry.entry.retention import HELD_SORTS, LEAST_DAYS, MOST_DAYS, SORTS
 from vestry.hospital.retention.words import HELD_WORDS, SORT_WORDS
+from vestry.retention import HELD_SORTS, LEAST_DAYS, MOST_DAYS, SORTS
 
 
 class PolicyForm(forms.Form):

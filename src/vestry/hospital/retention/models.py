@@ -11,7 +11,7 @@ _PERSON = settings.AUTH_USER_MODEL
 
 
 class Policy(Once):
-    """How long a sort of data is kept (entry.retention.SORTS). `days` None: off, kept for ever; that holds at once.
+    """How long a sort of data is kept (vestry.retention.SORTS). `days` None: off, kept for ever; that holds at once.
 
     With days it holds when a second person has confirmed it. reason, source: in the hospital's own words.
     """

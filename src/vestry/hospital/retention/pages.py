@@ -12,7 +12,6 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 
-from vestry.entry.retention import SORTS
 from vestry.hospital.access.door import door
 from vestry.hospital.access.people import visitor
 from vestry.hospital.retention import policies, purging
@@ -20,6 +19,7 @@ from vestry.hospital.retention.forms import ConfirmForm, HoldForm, PolicyForm, R
 from vestry.hospital.retention.models import LegalHold, Policy, Proposal
 from vestry.hospital.retention.showing import listed, stands
 from vestry.hospital.retention.words import HELD_WORDS, SORT_HELP, SORT_WORDS
+from vestry.retention import SORTS
 
 ON_A_PAGE = 50
 

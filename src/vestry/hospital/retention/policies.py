@@ -8,13 +8,13 @@ from typing import Any
 from django.core.exceptions import ValidationError as _Invalid
 from django.utils.translation import gettext as _
 
-from vestry.entry.retention import SORTS, Hold, Sort
 from vestry.hospital.access.models import User
 from vestry.hospital.record.models import Entry, Event
 from vestry.hospital.registers.models import RegisteredPerson
 from vestry.hospital.retention.models import HoldLifted, LegalHold, Policy, PolicyConfirmed
 from vestry.hospital.retention.subjects import REACHED, registered_key, user_key
 from vestry.hospital.writing import writing
+from vestry.retention import SORTS, Hold, Sort
 
 
 class NotSo(ValueError):

@@ -1,6 +1,6 @@
 """Removing, lawfully: a dry run, a proposal by one person, the confirmation by another, and the removal itself.
 
-1. The dry run, the proposal and the removal ask the same rules (vestry.entry.retention); no list is made by hand.
+1. The dry run, the proposal and the removal ask the same rules (vestry.retention); no list is made by hand.
 2. Only what was listed when it was proposed can go by it, and of that only what no hold of then or now keeps.
 3. The removal is one transaction: all of it is done, or nothing. Lines of the log of refusals follow it.
 4. Of entries at most MOST_ENTRIES go at once, the oldest first; the rest is for the next time.
@@ -17,7 +17,6 @@ from typing import Any, cast
 from django.db import connection
 from django.utils.translation import gettext as _
 
-from vestry.entry.retention import SORTS, Decision, Sort, Subject, decide
 from vestry.hospital.access.models import User
 from vestry.hospital.record import counting
 from vestry.hospital.registers import mapper
@@ -26,6 +25,7 @@ from vestry.hospital.retention.models import LegalHold, Policy, Proposal, Remova
 from vestry.hospital.retention.policies import NotSo, as_holds, holds_now, in_force, two_of
 from vestry.hospital.retention.subjects import MANY, subjects
 from vestry.hospital.writing import writing
+from vestry.retention import SORTS, Decision, Sort, Subject, decide
 
 MOST_ENTRIES = 100
 GOOD_FOR = timedelta(days=14)

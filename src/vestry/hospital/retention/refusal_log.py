@@ -18,7 +18,7 @@ from pathlib import Path
 
 from django.conf import settings
 
-from vestry.entry.retention import Subject
+from vestry.retention import Subject
 
 People = Callable[[Iterable[str]], frozenset[str]]
 

@@ -15,7 +15,6 @@ from django.db import connection
 
 from vestry.entry.chains import said_of
 from vestry.entry.removing import REMOVED, left_of, payload_of
-from vestry.entry.retention import Sort, Subject
 from vestry.hospital.access.models import User
 from vestry.hospital.anteroom.models import Badge
 from vestry.hospital.record.mapper import to_value
@@ -24,6 +23,7 @@ from vestry.hospital.record.store import say_removed
 from vestry.hospital.registers.models import HealthRead, PersonNote, RegisteredPerson
 from vestry.hospital.retention.models import LetGo, Policy, Proposal, Removal
 from vestry.hospital.retention.subjects import CODE_GONE, GONE, REACHED
+from vestry.retention import Sort, Subject
 
 NAME_GONE = "Name removed"
 _AT_ONCE = 400

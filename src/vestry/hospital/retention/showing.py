@@ -8,12 +8,12 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from vestry.entry.retention import SORTS
 from vestry.hospital.record.models import Entry, Event
 from vestry.hospital.retention.models import Policy, Proposal
 from vestry.hospital.retention.purging import Due
 from vestry.hospital.retention.subjects import MANY
 from vestry.hospital.retention.words import SORT_WORDS, WHY_WORDS
+from vestry.retention import SORTS
 
 SHOWN = 200
 

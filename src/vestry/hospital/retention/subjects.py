@@ -11,13 +11,13 @@ from typing import Any
 from django.db.models import Max
 
 from vestry.entry.removing import REMOVED
-from vestry.entry.retention import Sort, Subject
 from vestry.hospital.access.models import AccessChanged, User
 from vestry.hospital.anteroom.models import EnrolmentCode, Identified, WearerLink
 from vestry.hospital.desk.models import ProcedureVersion
 from vestry.hospital.record.models import Entry, Event, ExposureTaken, RecordRead
 from vestry.hospital.registers.models import AbsenceReason, HealthRead, PersonNote, RegisteredPerson
 from vestry.hospital.retention import refusal_log
+from vestry.retention import Sort, Subject
 
 REACHED = ("breach", "exposure")
 """Kinds of events that are about health: in a real entry they go under that policy, not with the entry."""

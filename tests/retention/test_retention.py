@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from vestry.entry.retention import HELD_SORTS, SORTS, Hold, Subject, decide
+from vestry.retention import HELD_SORTS, SORTS, Hold, Subject, decide
 
 pytestmark = pytest.mark.property
 NOW = datetime(2040, 1, 1, tzinfo=UTC)
