@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import socket
 import subprocess
 import sys
@@ -34,13 +35,11 @@ class Hospital:
 
 
 @pytest.fixture(scope="session")
-def hospital(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Hospital]:
-    data = tmp_path_factory.mktemp("harrow-point")
+def hospital(tmp_path_factory: pytest.TempPathFactory, demonstration: Path) -> Iterator[Hospital]:
+    data = tmp_path_factory.mktemp("browsed") / "harrow-point"
+    shutil.copytree(demonstration, data)
     environment = {name: value for name, value in os.environ.items() if not name.startswith("DJANGO")}
     vestry = [sys.executable, "-m", "vestry.cli"]
-    subprocess.run(
-        [*vestry, "demo", "--data", str(data)], check=True, env=environment, capture_output=True, timeout=110
-    )
     lay(data / "languages")
     port = _free_port()
     with (data / "server.log").open("w") as log:

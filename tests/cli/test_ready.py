@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -35,13 +36,13 @@ def test_everything_wrong_is_told_at_once(tmp_path: Path, capsys: pytest.Capture
 
 
 @pytest.mark.slow
-def test_the_demonstration_is_asked_in_a_real_process(tmp_path: Path):
+def test_the_demonstration_is_asked_in_a_real_process(tmp_path: Path, demonstration: Path):
     def vestry(*words: str) -> subprocess.CompletedProcess[str]:
         return subprocess.run(
             [sys.executable, "-m", "vestry.cli", *words], capture_output=True, text=True, timeout=300, check=False
         )
 
-    assert vestry("demo", "--data", str(tmp_path)).returncode == 0
+    shutil.copytree(demonstration, tmp_path, dirs_exist_ok=True)
     one = vestry("ready", "--data", str(tmp_path), "--hazard", "lassa", "--hours", "12", "--json")
     many = vestry("ready", "--data", str(tmp_path))
 

@@ -8,12 +8,12 @@ from typing import Any
 
 import pytest
 from tests.browser.conftest import CHROMIUM, QUIET
-from tests.faults.hospital import Server, filled
+from tests.faults.hospital import Server, staffed
 
 
 @pytest.fixture(scope="session")
-def template(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return filled(tmp_path_factory.mktemp("faults") / "hospital")
+def template(tmp_path_factory: pytest.TempPathFactory, demonstration: Path) -> Path:
+    return staffed(demonstration, tmp_path_factory.mktemp("faults") / "hospital")
 
 
 @pytest.fixture(scope="module")

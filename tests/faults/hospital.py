@@ -70,14 +70,18 @@ def _environment() -> dict[str, str]:
     return {name: value for name, value in os.environ.items() if not name.startswith(("DJANGO", "VESTRY"))}
 
 
-def filled(folder: Path) -> Path:
-    """The invented hospital in a folder; made once, and copied for each run."""
+def demonstration(folder: Path) -> Path:
+    """The invented hospital in a folder, as `vestry demo` fills it."""
     made = [sys.executable, "-m", "vestry.cli", "demo", "--data", str(folder)]
     subprocess.run(made, check=True, env=_environment(), capture_output=True, timeout=300)
-    server = Server(folder, folder.with_name(f"{folder.name}-made"))
+    return folder
+
+
+def staffed(hospital: Path, folder: Path) -> Path:
+    """The hospital with those who lead given badges, in a folder to be copied for each run."""
+    server = Server(hospital, folder)
     server._ask({"do": "ask", "code": _STAFF})
     server.end()
-    shutil.rmtree(folder)
     return server.data
 
 

@@ -17,6 +17,15 @@ SEEDS = 60
 AT_ONCE = 5
 
 
+@pytest.mark.browser
+@pytest.mark.timeout(300)
+def test_nothing_is_lost_or_doubled_in_the_first_two_runs(chromium: Any, server: Server):
+    runs = [Run(chromium, server, seed).run() for seed in (0, 1)]
+
+    assert [str(told) for told in runs if not told.good] == []
+    assert all(told.presses and told.shown and told.faults for told in runs)
+
+
 @pytest.mark.parametrize("first", range(0, SEEDS, AT_ONCE), ids=lambda first: f"seeds-{first}-{first + AT_ONCE - 1}")
 @pytest.mark.browser
 @pytest.mark.slow
@@ -52,8 +61,13 @@ def test_a_bug_planted_in_the_server_is_caught(chromium: Any, template: Path, tm
         server.end()
 
 
+# Seeds that have caught them before, so that most runs need one; chance and time decide, so there are more.
+BEGIN_AT = {"a write that failed is told as taken": 103, "taken is told before it is stored": 101}
+
+
 def caught(name: str, run: Any) -> None:
-    for seed in range(100, 108):
+    first = BEGIN_AT.get(name, 100)
+    for seed in range(first, first + 8):
         told: Told = run(seed)
         print(f"\n{name}: {told}")
         if not told.good:
