@@ -267,6 +267,13 @@ def test_a_room_is_ready_until_its_check_falls_due_and_no_register_is_said():
     assert (none.state, [one.id for one in none.why]) == ("not-ready", ["no-room"])
 
 
+def test_why_a_room_is_looked_at_first_is_told_of_the_rooms_that_would_be_taken_alone():
+    spoilt = RoomHere("room-2", why=("pressure-out-of-limits",), isolation=False)
+    found = link(ask(here(rooms=(RoomHere("room-1", until=DAY - days(1)), spoilt))), "room")
+
+    assert (found.state, [one.id for one in found.why]) == ("watch", ["room-check-due"])
+
+
 def test_what_goes_through_the_air_wants_an_isolation_room():
     there = here(rooms=(RoomHere("ward", isolation=False),))
     states = {

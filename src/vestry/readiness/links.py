@@ -325,7 +325,10 @@ def _room(today: Today) -> Iterator[Link]:
     best = sorted((_room_stands(one, today) for one in rooms), key=lambda one: -rank(one[0]))
     able = [stands for stands, _ in best if stands != "not-ready"]
     state = best[0][0] if best else "not-ready"
-    why = [reason for _, reasons in best for reason in reasons] or ([] if best else [Why(id="no-room")])
+    # Of the rooms that stand best alone: what is wrong with one that nobody would take says nothing about tonight.
+    why = [reason for stands, reasons in best if stands == state for reason in reasons]
+    if not best:
+        why = [Why(id="no-room")]
     yield Link(
         topic="room",
         presentations=presentations,
