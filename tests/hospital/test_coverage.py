@@ -197,6 +197,28 @@ def test_names_are_for_those_who_answer_for_shifts_and_everybody_sees_their_own(
     assert "not on the register" in signed_in("tomas").get("/coverage/mine/").content.decode()
 
 
+def test_others_of_the_register_are_looked_for_by_name_and_no_row_of_theirs_comes_unasked(
+    signed_in: Sign, taken: RotaVersion, staff: dict[str, Any], worked_out: Any
+):
+    for number in range(60):
+        person = enter(f"X-{number:02}", f"Later {number:02}", ["wearer"], None, staff["ingrid"])
+        if number < 3:
+            qualify(person, worked_out.plan, staff["ingrid"], timezone.localdate())
+    client = signed_in("sander")
+
+    text = client.get("/coverage/").content.decode()
+    assert "Noor Hadley" in text
+    assert "Later 00" not in text
+    assert "3 more on the register" in text
+
+    found = client.get("/coverage/?find=later+01").content.decode()
+    people = found[found.index('id="people"') : found.index("How it is shared")]
+    assert "Later 01" in people
+    assert "Later 00" not in people
+    assert "Noor" not in people
+    assert "Nobody fits" in client.get("/coverage/?find=nobody-at-all&page=99").content.decode()
+
+
 def test_feeds_of_oneself_and_of_the_team_name_nobody_and_end(signed_in: Sign, taken: RotaVersion):
     noor, auditor = signed_in("noor"), signed_in("anselm")
     assert noor.post("/coverage/feeds/new/", {"of": "team"}).status_code == 403

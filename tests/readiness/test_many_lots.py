@@ -40,3 +40,23 @@ def test_it_is_what_the_whole_shelf_says(
                 if one.lot.item == item and size in (None, one.lot.size) and not one.lot.expired(first)
             )
             assert here.usable(item, size, first, last) == whole
+
+
+@given(LOTS, st.lists(st.integers(-2, 5), min_size=16, max_size=16), st.sets(st.integers(0, 7)), DAYS)
+def test_what_a_person_can_be_given_is_what_the_whole_shelf_says(
+    said: list[tuple[str, str, datetime.date | None]], numbers: list[int], held: set[int], day: datetime.date
+):
+    lots = tuple(
+        Lot(id=f"l{n}", item=item, size=size, number=f"{n}", expiry=on) for n, (item, size, on) in enumerate(said)
+    )
+    places = [Where(lot.id, place) for lot in lots for place in ("store", "anteroom")]
+    here = Here(
+        procedures=(),
+        lots=lots,
+        counts={where: number for where, number in zip(places, numbers, strict=False) if number},
+        held=frozenset(f"l{n}" for n in held),
+    )
+
+    kinds = {(one.item, one.size) for one in here.kinds(day, ("apron", "goggles"))}
+
+    assert kinds == {(one.item, one.size) for one in here.shelf(day)}

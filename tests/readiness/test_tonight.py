@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 
 from vestry.people import Absence, Clearance, Competency, FitTest, Person, Tried, need_of, who_can_go_in
 from vestry.readiness import Here, Lasting, Memory, ProcedureHere, Question, RoomHere, TeamNeed, Used, lasting, tonight
-from vestry.readiness.going import ahead
+from vestry.readiness.going import Going, ahead
 from vestry.readiness.links import rank
-from vestry.readiness.teaming import matched
+from vestry.readiness.teaming import matched, places
 from vestry.sequence import Case, Policy, plan_case
 from vestry.stock import Lot, PoweredUnit, UnitEvent, Where
 from vestry.trade import load_catalogue
@@ -330,9 +330,21 @@ def test_asking_again_only_of_those_who_change_gives_what_asking_everyone_gives(
     for n, answers in enumerate(ahead(need, there, DAY, 30, FACTS, STANDARDS)):
         day = DAY + days(n)
         whole = who_can_go_in(need, people, there.shelf(day), day, FACTS, STANDARDS, "us")
-        assert {one.person: one.reasons for one in whole.answers} == {
-            one.person: one.reasons for one in answers.values()
+        assert {one.person: (one.reasons, one.sizes) for one in whole.answers} == {
+            one.person: (one.reasons, one.sizes) for one in answers.values()
         }
+        assert answers.able == {one.person for one in whole.may}
+
+
+@settings(max_examples=6, deadline=None)
+@given(_people)
+def test_sizes_found_for_one_need_hold_for_the_next(people):
+    there = here(people)
+    going = Going(there, DAY, 2, FACTS, STANDARDS)
+    for duty in ("wearer", "observer", "assistant"):
+        need = need_of(plan(), FACTS, duty, "fever")
+        whole = who_can_go_in(need, people, there.shelf(DAY), DAY, FACTS, STANDARDS, "us")
+        assert dict(going.ahead(need)[0]) == {one.person: one for one in whole.answers}
 
 
 @settings(max_examples=8, deadline=None)
@@ -351,6 +363,7 @@ def test_more_people_never_make_a_day_worse(some, more):
 )
 def test_the_matching_is_the_best_of_all_ways_to_give_each_person_one_place(able, needs):
     assert matched(able, needs) == _brute(able, needs, sorted({one for several in able.values() for one in several}))
+    assert len(places(able, needs)) == matched(able, needs)
 
 
 def _brute(able, needs, people):

@@ -96,6 +96,12 @@ class InSize:
     model: str | None = None
 
 
+Found = tuple["InSize | Reason | None", tuple[datetime.date, ...]]
+"""The size that somebody wears, or why there is none, and until when a fit test for it holds."""
+Known = dict[tuple[str, str], Found]
+"""By person and item."""
+
+
 @dataclass(frozen=True)
 class May:
     """Whether one person may, in which sizes, or why not; `until`: the last day before a lapse or an absence."""
@@ -185,9 +191,14 @@ def who_can_go_in(
     catalogue: Catalogue,
     standards: Standards,
     system: str = UNSTATED,
+    known: Known | None = None,
 ) -> WhoCanGoIn:
-    """Who may, in which sizes, and why not the others. `shelf` None: nobody is asked for what is on it."""
-    asked = _Asked(need, None if shelf is None else _by_item(shelf), on, catalogue, standards, system)
+    """Who may, in which sizes, and why not the others. `shelf` None: nobody is asked for what is on it.
+
+    known    sizes found for another need, on the same day and for the same people and shelf; what is found is added
+    """
+    there = None if shelf is None else _by_item(shelf)
+    asked = _Asked(need, there, on, catalogue, standards, system, known)
     answers = sorted((asked.of(person) for person in people), key=lambda one: not one.may)
     return WhoCanGoIn(need, on, tuple(answers))
 
@@ -218,6 +229,7 @@ class _Asked:
     catalogue: Catalogue
     standards: Standards
     system: str
+    known: Known | None
 
     @cached_property
     def there(self) -> Mapping[tuple[str, str], tuple[OnShelf, ...]]:
@@ -265,7 +277,8 @@ class _Asked:
         reasons += self._cleared(person, ends)
         sizes: list[InSize] = []
         for item in self.sized:
-            found = self._size(person, item, ends)
+            found, last = self._size_known(person, item)
+            ends.extend(last)
             if isinstance(found, InSize):
                 sizes.append(found)
             elif found is not None:
@@ -307,6 +320,16 @@ class _Asked:
         if newest.cleared == "powered-only" and any(self.catalogue.items[one].fit_tested for one in self.filtering):
             reasons.append(Reason("powered-only"))
         return reasons
+
+    def _size_known(self, person: Person, item: str) -> Found:
+        name = person.id, item
+        if self.known is not None and name in self.known:
+            return self.known[name]
+        last: list[datetime.date] = []
+        found = self._size(person, item, last), tuple(last)
+        if self.known is not None:
+            self.known[name] = found
+        return found
 
     def _size(self, person: Person, item_id: str, ends: list[datetime.date]) -> InSize | Reason | None:
         item = self.catalogue.items[item_id]

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import bisect
 import datetime
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
 from vestry.people import OnShelf, Person
 from vestry.sequence import Plan
-from vestry.stock import Counts, Lot, PoweredUnit, UnitEvent, Where, on_hand
+from vestry.stock import Counts, Lot, PoweredUnit, UnitEvent, on_hand
 from vestry.trade.jurisdictions import UNSTATED
 from vestry.trade.values import Presentation
 
@@ -92,23 +94,55 @@ class Here:
             if one.usable
         )
 
-    def usable(self, item: str, size: str | None, first: datetime.date, last: datetime.date) -> int:
-        """Pieces of an item (in a size, or all) that may be used on every day from `first` to `last`."""
-        counts, lots = self._of_item.get(item, ({}, ()))
-        return sum(
-            one.usable
-            for one in on_hand(counts, lots, self.held, last)
-            if size in (None, one.lot.size) and not one.lot.expired(first)
-        )
+    def kinds(self, day: datetime.date, items: Collection[str]) -> tuple[OnShelf, ...]:
+        """As `shelf`, of these items, with what is alike to a person in one row: item, size, model, length."""
+        found: list[OnShelf] = []
+        for item in items:
+            for (size, model, length), till in self._kinds.get(item, {}).items():
+                if day <= till:
+                    found.append(OnShelf(item, size, 1, model, length))
+        return tuple(found)
 
     @cached_property
-    def _of_item(self) -> Mapping[str, tuple[Counts, tuple[Lot, ...]]]:
-        """What there is of each item. Asked for item by item and day by day: the whole shelf each time is slow."""
+    def _kinds(self) -> Mapping[str, Mapping[tuple[str, str | None, int | None], datetime.date]]:
+        """Of each item the sizes, models and lengths of which there is any, and the last day of each."""
+        found: dict[str, dict[tuple[str, str | None, int | None], datetime.date]] = {}
+        for lot, _ in self._there:
+            last, alike = lot.expiry or datetime.date.max, (lot.size, lot.model, lot.length_mm)
+            own = found.setdefault(lot.item, {})
+            own[alike] = max(last, own.get(alike, last))
+        return found
+
+    def usable(self, item: str, size: str | None, first: datetime.date, last: datetime.date) -> int:
+        """Pieces of an item (in a size, or all) that may be used on every day from `first` to `last`."""
+        days, left = self._until.get((item, size), ((), (0,)))
+        return left[bisect.bisect_left(days, max(first, last))]
+
+    @cached_property
+    def _until(self) -> Mapping[tuple[str, str | None], tuple[tuple[datetime.date, ...], tuple[int, ...]]]:
+        """By item and size (None: all of them) the days on which some expires, and what there is until each of them.
+
+        Asked for size by size and day by day: to go through a shelf of years each time is slow.
+        """
+        rows: dict[tuple[str, str | None], Counter[datetime.date]] = {}
+        for lot, pieces in self._there:
+            for size in (None, lot.size):
+                rows.setdefault((lot.item, size), Counter())[lot.expiry or datetime.date.max] += pieces
+        found = {}
+        for name, by_day in rows.items():
+            days = sorted(by_day)
+            left = [0]
+            for day in reversed(days):
+                left.append(left[-1] + by_day[day])
+            found[name] = (tuple(days), tuple(reversed(left)))
+        return found
+
+    @cached_property
+    def _there(self) -> tuple[tuple[Lot, int], ...]:
+        """Every lot that is not on hold with what there is of it, place by place; what expired is among them."""
         known = {lot.id: lot for lot in self.lots}
-        found: dict[str, tuple[dict[Where, int], list[Lot]]] = {}
-        for lot in self.lots:
-            found.setdefault(lot.item, ({}, []))[1].append(lot)
-        for where, count in self.counts.items():
-            if count:
-                found[known[where.lot].item][0][where] = count
-        return {item: (counts, tuple(lots)) for item, (counts, lots) in found.items()}
+        return tuple(
+            (known[where.lot], count)
+            for where, count in self.counts.items()
+            if count > 0 and where.lot not in self.held
+        )

@@ -5,9 +5,9 @@ from __future__ import annotations
 import datetime
 from collections.abc import Mapping
 
-from vestry.people import May, need_of
+from vestry.people import need_of
 from vestry.people.values import Duty
-from vestry.readiness.going import ONE_DAY
+from vestry.readiness.going import ONE_DAY, Answers
 from vestry.readiness.here import Here
 from vestry.readiness.lasting import Lasting, Memory, answers_of
 from vestry.readiness.links import DUTIES, Today, links_on, rank, slack
@@ -17,8 +17,6 @@ from vestry.trade import Catalogue
 from vestry.trade.shelf import powered_kinds
 from vestry.trade.standards import Standards
 from vestry.trade.values import Presentation
-
-Answers = Mapping[tuple[Presentation, Duty], list[Mapping[str, May]]]
 
 
 def tonight(
@@ -73,7 +71,9 @@ def tonight(
     )
 
 
-def _answers(question: Question, here: Here, catalogue: Catalogue, standards: Standards, memory: Memory) -> Answers:
+def _answers(
+    question: Question, here: Here, catalogue: Catalogue, standards: Standards, memory: Memory
+) -> Mapping[tuple[Presentation, Duty], list[Answers]]:
     return {
         (one.presentation, duty): answers_of(
             need_of(one.plan, catalogue, duty, one.slug), question, here, catalogue, standards, memory

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from vestry.people import May, Need, need_of
 from vestry.people.values import Duty
 from vestry.readiness.forecast import forecast
-from vestry.readiness.going import ahead
+from vestry.readiness.going import Answers, Going
 from vestry.readiness.here import Here, ProcedureHere
 from vestry.readiness.links import DUTIES, Used
 from vestry.readiness.stay_checks import checked
@@ -19,14 +19,13 @@ from vestry.trade import Catalogue
 from vestry.trade.standards import Standards
 from vestry.trade.values import Presentation
 
-Answers = dict[Need, list[Mapping[str, May]]]
-
 
 @dataclass
 class Memory:
     """What questions of the same day, people and shelf share: who may go in, and how long a procedure lasts."""
 
-    answers: Answers = field(default_factory=dict)
+    answers: dict[Need, list[Answers]] = field(default_factory=dict)
+    going: Going | None = None
     lasts: dict[tuple[str | None, int], tuple[tuple[Used, ...], Cover | None]] = field(default_factory=dict)
 
 
@@ -70,10 +69,12 @@ def lasting(
 
 def answers_of(
     need: Need, question: Question, here: Here, catalogue: Catalogue, standards: Standards, memory: Memory
-) -> list[Mapping[str, May]]:
+) -> list[Answers]:
     """Everyone's answer for this need, on the day asked and each of the days ahead; asked once."""
     if need not in memory.answers:
-        memory.answers[need] = list(ahead(need, here, question.on, HORIZON, catalogue, standards))
+        if memory.going is None:
+            memory.going = Going(here, question.on, HORIZON, catalogue, standards)
+        memory.answers[need] = memory.going.ahead(need)
     return memory.answers[need]
 
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from vestry.people import May
 from vestry.people.values import Duty
+from vestry.readiness.going import Answers
 from vestry.readiness.here import Here, ProcedureHere, RoomHere
 from vestry.readiness.teaming import matched
 from vestry.readiness.tonight import Link, Mend, Question, State, TeamNeed, Why
@@ -61,7 +62,7 @@ class Today:
     here: Here
     team: TeamNeed
     day: datetime.date
-    may: Mapping[tuple[Presentation, Duty], Mapping[str, May]]
+    may: Mapping[tuple[Presentation, Duty], Answers]
     used: Mapping[Presentation, tuple[Used, ...]]
     powered: Mapping[Presentation, tuple[str, ...]]
     by_air: bool
@@ -140,7 +141,7 @@ def _mends_of_procedure(hard: list[Why], soft: list[Why]) -> tuple[Mend, ...]:
 
 def _practice(one: ProcedureHere, today: Today) -> Link:
     """Of those who may go in, how many have practised it lately; a team's worth is wanted."""
-    may = {person for person, said in today.may[one.presentation, "wearer"].items() if said.may}
+    may = today.may[one.presentation, "wearer"].able
     fresh = {
         person
         for person, day in one.practised.items()
@@ -170,7 +171,7 @@ def _people(one: ProcedureHere, today: Today) -> Iterator[Link]:
     for duty in DUTIES:
         need = getattr(today.team, duty) * today.teams
         answers = today.may[one.presentation, duty]
-        able[duty] = frozenset(person for person, said in answers.items() if said.may)
+        able[duty] = answers.able
         if need:
             yield _duty_link(duty, one.presentation, answers, len(able[duty]), need)
     needs = {duty: getattr(today.team, duty) * today.teams for duty in DUTIES}

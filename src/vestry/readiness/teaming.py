@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Collection, Mapping
 from typing import TypeVar
 
@@ -9,8 +10,21 @@ Name = TypeVar("Name", bound=str)
 
 
 def matched(able: Mapping[Name, Collection[str]], needs: Mapping[Name, int]) -> int:
-    """How many of all places can be filled at once when each person takes one."""
-    return len(places(able, needs))
+    """How many of all places can be filled at once when each person takes one.
+
+    A duty that more people can do than there are places in all is filled whatever the others take. Of the rest the
+    narrowest choice of duties says it: those who can do one of them, and the places of the others (Hall).
+    """
+    total = sum(needs.values())
+    rest = [duty for duty, count in needs.items() if count > 0 and len(able.get(duty, ())) < total]
+    filled = sum(count for duty, count in needs.items() if duty not in rest)
+    narrowest = sum(needs[duty] for duty in rest)
+    for size in range(1, len(rest) + 1):
+        for several in itertools.combinations(rest, size):
+            people = frozenset().union(*(able.get(duty, ()) for duty in several))
+            others = sum(needs[duty] for duty in rest if duty not in several)
+            narrowest = min(narrowest, len(people) + others)
+    return filled + narrowest
 
 
 def places(able: Mapping[Name, Collection[str]], needs: Mapping[Name, int]) -> dict[str, Name]:

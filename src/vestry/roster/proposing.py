@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from vestry.roster.closing import closing
 from vestry.roster.found import Closing, Gap, Load, Needed, Reasons, Roster, WhyNot
@@ -119,15 +119,16 @@ def _reasons(rota: Rota, grid: Grid, assigned: Sequence[Assigned], row: Needed) 
     slot = grid.slot(grid.day_of(row.day), row.shift)
     duty = asks_for(row.duty)
     able = [one for one in rota.people if grid.qualified(one, duty, slot) and one.id not in row.people]
+    places = _by_person(assigned)
     for person in able:
-        own = [one for one in assigned if one.person == person.id]
+        own = places.get(person.id, [])
         if grid.away(person, slot):
             count["away"] += 1
         elif any(grid.placed(one) == slot for one in own):
             count["other-duty"] += 1
         else:
             one = Assigned(person=person.id, day=row.day, shift=row.shift, duty=row.duty)
-            broken = {one.rule for one in breaches(rota, (*own, one)) if one.person == person.id}
+            broken = {one.rule for one in breaches(rota, (*own, one), grid) if one.person == person.id}
             close = broken & {"rest", "two-shifts-a-day"}
             count["rest" if close else "limit"] += 1
     return Reasons(
@@ -140,9 +141,9 @@ def _reasons(rota: Rota, grid: Grid, assigned: Sequence[Assigned], row: Needed) 
 
 
 def _loads(rota: Rota, grid: Grid, assigned: Sequence[Assigned]) -> tuple[Load, ...]:
-    found = []
+    found, places = [], _by_person(assigned)
     for person in rota.people:
-        own = [one for one in assigned if one.person == person.id]
+        own = places.get(person.id, [])
         found.append(
             Load(
                 person=person.id,
@@ -152,3 +153,10 @@ def _loads(rota: Rota, grid: Grid, assigned: Sequence[Assigned]) -> tuple[Load, 
             )
         )
     return tuple(found)
+
+
+def _by_person(assigned: Iterable[Assigned]) -> dict[str, list[Assigned]]:
+    found: dict[str, list[Assigned]] = {}
+    for one in assigned:
+        found.setdefault(one.person, []).append(one)
+    return found

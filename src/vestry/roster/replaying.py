@@ -36,14 +36,18 @@ class Breach(Value):
     day: int
 
 
-def breaches(rota: Rota, roster: Iterable[Assigned]) -> tuple[Breach, ...]:
-    """Every rule that a roster breaks, what was worked before the rota counted in. Empty: it holds."""
-    return tuple(sorted(set(_Replay(rota, tuple(roster)).run()), key=lambda one: (one.day, one.person, one.rule)))
+def breaches(rota: Rota, roster: Iterable[Assigned], grid: Grid | None = None) -> tuple[Breach, ...]:
+    """Every rule that a roster breaks, what was worked before the rota counted in. Empty: it holds.
+
+    grid    the rota's own, where many rosters of one rota are held against it
+    """
+    replay = _Replay(rota, tuple(roster), grid or Grid(rota))
+    return tuple(sorted(set(replay.run()), key=lambda one: (one.day, one.person, one.rule)))
 
 
 class _Replay:
-    def __init__(self, rota: Rota, roster: tuple[Assigned, ...]) -> None:
-        self.rota, self.roster, self.grid = rota, roster, Grid(rota)
+    def __init__(self, rota: Rota, roster: tuple[Assigned, ...], grid: Grid) -> None:
+        self.rota, self.roster, self.grid = rota, roster, grid
         self.of_person: dict[str, list[tuple[Slot, str]]] = defaultdict(list)
 
     def run(self) -> Iterator[Breach]:

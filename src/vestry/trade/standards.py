@@ -145,19 +145,26 @@ class Standards:
 
     def pass_level(self, jurisdiction: str, device: Device) -> PassLevel | None:
         """The level of this country's system; None where none is held. Another country's never takes its place."""
-        return next(
-            (one for one in self.pass_levels.values() if (one.jurisdiction, one.device) == (jurisdiction, device)), None
-        )
+        return self._levels.get((jurisdiction, device))
+
+    @cached_property
+    def _levels(self) -> Mapping[tuple[str, str], PassLevel]:
+        """Asked for with every fit test of everybody."""
+        return {(one.jurisdiction, one.device): one for one in self.pass_levels.values()}
 
     def months(self, of: IntervalOf, jurisdiction: str) -> int:
         """For how long a thing holds: by the jurisdiction's own interval, else by the one for nobody's."""
-        for wanted in (jurisdiction, "unstated"):
-            for one in self.intervals.values():
-                if one.of == of and one.jurisdiction == wanted:
-                    months = one.months.value if one.months.value is not None else one.months.default
-                    assert months is not None, "checked when the file was read"
-                    return months
-        raise KeyError(of)
+        own = self._months.get((of, jurisdiction))
+        return self._months[of, "unstated"] if own is None else own
+
+    @cached_property
+    def _months(self) -> Mapping[tuple[str, str], int]:
+        found: dict[tuple[str, str], int] = {}
+        for one in self.intervals.values():
+            months = one.months.value if one.months.value is not None else one.months.default
+            assert months is not None, "checked when the file was read"
+            found[one.of, one.jurisdiction] = months
+        return found
 
     def gloves(self, system: str) -> tuple[GloveSize, ...]:
         """The rows of a hand-to-glove table, smallest first."""

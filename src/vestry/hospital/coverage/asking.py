@@ -6,7 +6,8 @@ Sizes on the shelf are not asked: an order mends them. A qualification that begi
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping, Sequence
+import itertools
+from collections.abc import Collection, Mapping, Sequence
 
 from vestry.hospital import facts, running_facts
 from vestry.hospital.desk.mapper import approved_of
@@ -17,7 +18,7 @@ from vestry.hospital.registers.models import RegisteredPerson
 from vestry.people import May, Person, need_of
 from vestry.people.values import Duty
 from vestry.readiness import Here
-from vestry.readiness.going import ahead
+from vestry.readiness.going import Answers, Going
 from vestry.roster import Rota
 from vestry.roster.rota import Able, Away, Member
 
@@ -25,36 +26,52 @@ ABLE: tuple[tuple[Duty, Able], ...] = (("wearer", "inside"), ("observer", "obser
 ONE_DAY = datetime.timedelta(days=1)
 
 
-def members(version: ProcedureVersion, starts: datetime.date, days: int) -> tuple[Member, ...]:
-    """Those on the register who may do something along this procedure at the start of the rota, by staff code."""
-    rows = {str(one.pk): one for one in RegisteredPerson.objects.filter(active=True).order_by("code")}
+def members(
+    version: ProcedureVersion, starts: datetime.date, days: int, only: Collection[str] | None = None
+) -> tuple[Member, ...]:
+    """Those on the register who may do something along this procedure at the start of the rota, by staff code.
+
+    only    nobody but those of these codes is looked at
+    """
+    asked = RegisteredPerson.objects.filter(active=True).order_by("code")
+    if only is not None:
+        asked = asked.filter(code__in=list(only))
+    rows = {str(one.pk): one for one in asked}
     people = people_values(rows.values())
     here = Here(procedures=(), people=tuple(people), system=system_now())
     plan, catalogue, standards = approved_of(version.pk).plan, facts.catalogue(), running_facts.standards()
-    may: dict[Duty, list[Mapping[str, May]]] = {}
-    for duty, _ in ABLE:
-        need = need_of(plan, catalogue, duty, version.procedure.slug)
-        may[duty] = list(ahead(need, here, starts, days - 1, catalogue, standards, sizes=False))
+    going = Going(here, starts, days - 1, catalogue, standards, sizes=False)
+    may: dict[Able, Mapping[str, datetime.date | None]] = {
+        able: _untils(going.ahead(need_of(plan, catalogue, duty, version.procedure.slug)), starts)
+        for duty, able in ABLE
+    }
     found = []
     for person in people:
-        untils = {able: _until(person.id, may[duty], starts) for duty, able in ABLE}
-        able = tuple(one for _, one in ABLE if untils[one][0])
+        able = tuple(one for _, one in ABLE if person.id in may[one])
         if able:
-            last = {one: day for one in able if (day := untils[one][1]) is not None}
+            last = {one: day for one in able if (day := may[one][person.id]) is not None}
             code = rows[person.id].code
             found.append(Member(id=code, may=able, until=last, away=_away(person, starts, days)))
     return tuple(found)
 
 
-def _until(person: str, days: Sequence[Mapping[str, May]], starts: datetime.date) -> tuple[bool, datetime.date | None]:
-    """Whether somebody is qualified on the first day, and the last day on which they are, if that is within the rota.
+def _untils(days: Sequence[Answers], starts: datetime.date) -> dict[str, datetime.date | None]:
+    """Who is qualified on the first day, and the last day on which they are; None: all through the rota.
 
-    Being away is no lack of qualification.
+    Being away is no lack of qualification. A day on which nobody's answer turned is the day before's own.
     """
-    for number, answers in enumerate(days):
-        if any(reason.id != "unavailable" for reason in answers[person].reasons):
-            return number > 0, starts + ONE_DAY * (number - 1) if number else None
-    return True, None
+    found: dict[str, datetime.date | None] = {person: None for person, said in days[0].items() if _qualified(said)}
+    left = set(found)
+    for number, (before, answers) in enumerate(itertools.pairwise(days)):
+        if answers is not before:
+            for person in [one for one in left if answers[one] is not before[one] and not _qualified(answers[one])]:
+                found[person] = starts + ONE_DAY * number
+                left.remove(person)
+    return found
+
+
+def _qualified(said: May) -> bool:
+    return all(reason.id == "unavailable" for reason in said.reasons)
 
 
 def _away(person: Person, starts: datetime.date, days: int) -> tuple[Away, ...]:
@@ -78,5 +95,6 @@ def as_of_now(rota: Rota, now: Sequence[Member]) -> Rota:
         else one.model_copy(update={"may": (), "until": {}})
         for one in rota.people
     ]
-    new = [one for one in now if one.id not in {old.id for old in rota.people}]
+    old = {one.id for one in rota.people}
+    new = [one for one in now if one.id not in old]
     return rota.model_copy(update={"people": (*people, *new)})

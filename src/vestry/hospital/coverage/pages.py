@@ -17,7 +17,7 @@ from vestry.hospital.access.people import visitor
 from vestry.hospital.coverage.forms import ActForm, ReasonForm
 from vestry.hospital.coverage.models import RosterAct, RosterFeed, RotaVersion
 from vestry.hospital.coverage.naming import Names, named, names_for
-from vestry.hospital.coverage.showing import history, shown, week_of
+from vestry.hospital.coverage.showing import Sought, history, shown, week_of
 from vestry.hospital.coverage.standing import Standing, standing_of
 from vestry.hospital.desk.models import Unit
 from vestry.hospital.jobs.rostering import State, closed, proposed
@@ -71,7 +71,7 @@ def page(
     }
     if found is not None:
         found = _closed(stands, found)
-        context |= shown(stands, found, names, week_of(request, stands), words)
+        context |= shown(stands, found, names, week_of(request, stands), words, Sought.by(request))
     return render(request, "coverage/coverage.html", context, status=status)
 
 

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
+from django.core.paginator import Paginator
 from django.http import HttpRequest
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -12,13 +15,13 @@ from django.utils.translation import gettext as _
 from vestry.hospital.coverage.naming import Names, named
 from vestry.hospital.coverage.standing import Standing
 from vestry.roster import Roster
-from vestry.roster.needing import Grid
 from vestry.roster.replaying import Breach
 from vestry.roster.rota import Assigned, Member
 from vestry.roster.telling import headlines, told_closing, why_not
 from vestry.trade.words import Words
 
 ONE_DAY = datetime.timedelta(days=1)
+ON_A_PAGE = 40
 ABLE = ("inside", "observing", "assisting")
 
 
@@ -32,7 +35,21 @@ def week_of(request: HttpRequest, stands: Standing) -> int:
     return today // 7 if 0 <= today < stands.rota.days else 0
 
 
-def shown(stands: Standing, found: Roster, names: Names, week: int, words: Words) -> dict[str, Any]:
+@dataclass(frozen=True)
+class Sought:
+    """Whose rows are shown: a part of a name or code, and which page of them. Empty: those that the rota asks."""
+
+    name: str = ""
+    page: str = ""
+
+    @classmethod
+    def by(cls, request: HttpRequest) -> Sought:
+        return cls(request.GET.get("find", "").strip()[:80], request.GET.get("page", ""))
+
+
+def shown(
+    stands: Standing, found: Roster, names: Names, week: int, words: Words, sought: Sought = Sought()
+) -> dict[str, Any]:
     """What the page lays out."""
     first = stands.rota.starts + ONE_DAY * 7 * week
     days = [first + ONE_DAY * n for n in range(min(7, stands.rota.days - 7 * week))]
@@ -44,7 +61,7 @@ def shown(stands: Standing, found: Roster, names: Names, week: int, words: Words
         "weeks": _weeks(stands, found),
         "days": days,
         "cover": _cover(told, days, words),
-        "people": _people(stands, found, days, names, words),
+        **_people(stands, found, days, names, words, sought),
         "gaps": [
             {
                 "day": gap.day,
@@ -58,7 +75,7 @@ def shown(stands: Standing, found: Roster, names: Names, week: int, words: Words
             for gap in found.gaps
         ],
         "closing": told_closing(told.closing, words),
-        "loads": told.loads,
+        "loads": [one for one in told.loads if one.shifts],
         "broken": [told_breach(one, stands, names, words) for one in stands.broken],
         "rules": stands.rota.rules,
         "shifts": stands.rota.shifts,
@@ -97,42 +114,57 @@ def _cover(told: Roster, days: list[datetime.date], words: Words) -> list[dict[s
 
 
 def _people(
-    stands: Standing, found: Roster, days: list[datetime.date], names: Names, words: Words
-) -> list[dict[str, Any]]:
-    """A row for each person, a cell for each day: their place, whether they are away, whether it still holds."""
-    grid = Grid(stands.now)
-    at: dict[tuple[str, datetime.date], Assigned] = {(one.person, one.day): one for one in found.assigned}
+    stands: Standing, found: Roster, days: list[datetime.date], names: Names, words: Words, sought: Sought
+) -> dict[str, Any]:
+    """One page of people by name: those that the rota asks or the roster has, or whoever is looked for."""
+    everyone = {one.id: one for one in stands.now.people}
+    mine = {one.id for one in stands.rota.people} | {one.person for one in found.assigned}
+    by_name = sorted((names.of(code), code) for code in everyone)
+    part = sought.name.casefold()
+    listed = [
+        (name, code)
+        for name, code in by_name
+        if (part in name.casefold() or part in code.casefold() if part else code in mine)
+    ]
+    page = Paginator(listed, ON_A_PAGE).get_page(sought.page)
+    at: dict[str, dict[datetime.date, Assigned]] = {}
+    for one in found.assigned:
+        at.setdefault(one.person, {})[one.day] = one
     broken: dict[tuple[str, datetime.date], list[str]] = {}
-    for one in stands.broken:
-        key = one.person, stands.rota.starts + ONE_DAY * one.day
-        broken.setdefault(key, []).append(words.term("roster-broken", one.rule))
-    rows = []
-    for person in stands.now.people:
-        cells = []
-        for day in days:
-            place = at.get((person.id, day))
-            cells.append(
-                {
-                    "day": day,
-                    "shift": place.shift if place else "",
-                    "duty": words.term("roster-duty", place.duty) if place else "",
-                    "away": any(one.from_ <= day <= one.until for one in person.away),
-                    "off": [one.shift for one in person.off if one.day == day],
-                    "broken": broken.get((person.id, day), []),
-                }
-            )
-        rows.append(
-            {
-                "code": person.id,
-                "name": names.of(person.id),
-                "may": [_able(person, able, grid, days, words) for able in ABLE if able in person.may],
-                "cells": cells,
-            }
-        )
-    return sorted(rows, key=lambda row: row["name"])
+    for fault in stands.broken:
+        key = fault.person, stands.rota.starts + ONE_DAY * fault.day
+        broken.setdefault(key, []).append(words.term("roster-broken", fault.rule))
+    rows = [
+        {
+            "code": code,
+            "name": name,
+            "may": [_able(everyone[code], able, words) for able in ABLE if able in everyone[code].may],
+            "cells": [_cell(everyone[code], day, at.get(code, {}), broken, words) for day in days],
+        }
+        for name, code in page.object_list
+    ]
+    return {"people": rows, "page": page, "find": sought.name, "others": len(everyone) - len(mine & set(everyone))}
 
 
-def _able(person: Member, able: Any, grid: Grid, days: list[datetime.date], words: Words) -> str:
+def _cell(
+    person: Member,
+    day: datetime.date,
+    at: Mapping[datetime.date, Assigned],
+    broken: Mapping[tuple[str, datetime.date], list[str]],
+    words: Words,
+) -> dict[str, Any]:
+    """Somebody's place on a day, whether they are away, whether it still holds."""
+    place = at.get(day)
+    return {
+        "day": day,
+        "shift": place.shift if place else "",
+        "duty": words.term("roster-duty", place.duty) if place else "",
+        "away": any(one.from_ <= day <= one.until for one in person.away),
+        "broken": broken.get((person.id, day), []),
+    }
+
+
+def _able(person: Member, able: Any, words: Words) -> str:
     word, last = words.term("roster-duty", able), person.until.get(able)
     return word if last is None else f"{word} {_('to')} {last:%-d %b}"
 

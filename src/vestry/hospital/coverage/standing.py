@@ -42,14 +42,22 @@ def rota_of(version: RotaVersion) -> Rota:
     return Rota.model_validate(version.rota)
 
 
-def standing_of(version: RotaVersion, acts: Iterable[RosterAct] | None = None) -> Standing:
-    """One rota."""
+def standing_of(
+    version: RotaVersion, acts: Iterable[RosterAct] | None = None, only_its_people: bool = False
+) -> Standing:
+    """One rota.
+
+    only_its_people    the register is asked of none but those of the rota and its roster: enough to say what holds,
+                       not for whom else could be asked
+    """
     rota = rota_of(version)
     now = rota
-    if version.procedure is not None:
-        now = as_of_now(rota, members(version.procedure, rota.starts, rota.days))
     done = tuple(version.acts.select_related("by") if acts is None else acts)
     stands = kept(Act.model_validate(one.act) for one in done)
+    if version.procedure is not None:
+        own = {one.id for one in rota.people} | {one.person for one in stands.roster or ()}
+        only = own if only_its_people else None
+        now = as_of_now(rota, members(version.procedure, rota.starts, rota.days, only))
     if stands.roster is None:
         return Standing(version, rota, now, done, stands)
     return Standing(
@@ -73,7 +81,7 @@ def taken_in(first: datetime.date, last: datetime.date, most: int = 6) -> list[S
         if rota.starts <= last and rota.starts + datetime.timedelta(days=rota.days) > first:
             acts = tuple(version.acts.all())
             if kept(Act.model_validate(one.act) for one in acts).roster is not None:
-                found.append(standing_of(version, acts))
+                found.append(standing_of(version, acts, only_its_people=True))
         if len(found) == most:
             break
     return found

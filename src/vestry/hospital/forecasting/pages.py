@@ -188,7 +188,7 @@ def _context(request: HttpRequest, asked: Asked, state: State | None) -> dict[st
             "on_shelf": sum(row.count for row in stay.stock),
         }
     if asked.stay is not None and state is not None and state.found is not None:
-        context |= shown(state.found, asked.stay, words)
+        context |= shown(state.found, asked.stay, words, request.GET.get("charts") == "all")
     return context
 
 

@@ -25,7 +25,7 @@ from vestry.readiness.forecast_telling import (
 )
 from vestry.trade.words import Words
 
-MOST_OPEN = 3
+MOST_OPEN, MOST_SHORT = 3, 6
 MOST_ROWS = 13
 
 
@@ -38,17 +38,18 @@ def marks_of(stay: Stay) -> dict[tuple[str, str], Sequence[Mark]]:
     return {key: tuple(marks) for key, marks in found.items()}
 
 
-def shown(found: Beside, stay: Stay, words: Words) -> dict[str, Any]:
-    """What the page lays out."""
+def shown(found: Beside, stay: Stay, words: Words, all_charts: bool = False) -> dict[str, Any]:
+    """What the page lays out. `all_charts`: also of what lasts and is not delivered; much, and few look at it."""
     first, marks = found.first, marks_of(stay)
-    charts = [_chart(one, first, marks.get((one.item, one.size), ()), words) for one in first.pools]
     short = sum(one.lasts.value < first.target for one in first.pools)
-    opened = min(max(MOST_OPEN, min(short, 6)), len(charts))
+    opened = min(max(MOST_OPEN, min(short, MOST_SHORT)), len(first.pools))
+    drawn = [one for n, one in enumerate(first.pools) if all_charts or n < opened or (one.item, one.size) in marks]
+    charts = [_chart(one, first, marks.get((one.item, one.size), ()), words) for one in drawn]
     return {
         "found": first,
         "told": headlines(first, words),
-        "charts": charts[:opened],
-        "more_charts": charts[opened:],
+        "charts": charts,
+        "more_charts": len(first.pools) - len(charts),
         "chart_how": words.term("forecast", "chart-how"),
         "pool_heads": [words.term("forecast", one) for one in POOL_HEADS],
         "pool_rows": [(one.lasts.value < first.target, pool_row(one, first, words)) for one in first.pools],
