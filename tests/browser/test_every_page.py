@@ -100,6 +100,8 @@ NOT_BY_LINKS = {
     "stock/lots/<uuid:key>/",
     "sign-in/",
     "sign-in/first/",
+    "sign-in/hospital/",
+    "sign-in/hospital/back/",
     "sign-in/second/",
     "board/now/",
     "entries/<uuid:key>/wearer/now/",

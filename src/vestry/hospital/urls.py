@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from vestry.hospital.access import giving_pages, passkey_pages, second_pages
+from vestry.hospital.access import giving_pages, openid_pages, passkey_pages, second_pages
 from vestry.hospital.access import views as access
 from vestry.hospital.anteroom import breach, device_pages, device_views, own_texts, starting, upload, wearer_link
 from vestry.hospital.anteroom import views as anteroom
@@ -62,6 +62,8 @@ urlpatterns = [
     path("sign-in/", access.sign_in),
     path("sign-in/second/", access.second_step),
     path("sign-in/first/", access.first_time),
+    path("sign-in/hospital/", openid_pages.begin),
+    path("sign-in/hospital/back/", openid_pages.back),
     path("sign-out/", access.sign_out),
     path("language/", access.language),
     path("second-factor/", second_pages.own),

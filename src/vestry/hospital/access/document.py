@@ -34,6 +34,8 @@ TAIL = """
   failed sign-ins.
 - Where somebody has a second factor, codes or a passkey, the password alone signs nobody in; a role that needs one
   opens no other page until it is set up.
+- An account of the hospital's own sign-in lets in whom an administrator linked it to, with their roles and no others.
+  It counts as a second factor only where the settings say by which sign of the issuer's.
 """
 
 

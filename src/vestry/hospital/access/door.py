@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 from urllib.parse import urlencode
 
 from django.conf import settings
+from django.contrib.auth import logout
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
 from django.utils.translation import gettext
@@ -22,6 +23,8 @@ from vestry.hospital.access.table import ENROLLED, TABLE, allowed
 log = logging.getLogger("vestry.access")
 MISSING = "second-factor-is-missing"
 """In a session: whoever signed in needs a second factor and has none yet. Until then one page is open to them."""
+ACCOUNT = "hospital-account"
+"""In a session: the account of the hospital's own sign-in by which somebody came."""
 _WITHOUT = frozenset({"sign-in", "sign-out", "set-own-second-factor"})
 View = TypeVar("View", bound=Callable[..., HttpResponse])
 
@@ -66,7 +69,7 @@ class DoorMiddleware:
         if TABLE.get(action) == ENROLLED:
             return self._tablet(request, action)
         user: Any = request.user
-        signed_in = user.is_authenticated and user.is_active
+        signed_in = user.is_authenticated and user.is_active and not self._unlinked(request)
         if signed_in and action not in _WITHOUT and request.session.get(MISSING):
             return HttpResponseRedirect("/second-factor/")
         if allowed(action, user.roles if signed_in else (), signed_in=signed_in):
@@ -75,6 +78,18 @@ class DoorMiddleware:
             return HttpResponseRedirect(f"{settings.LOGIN_URL}?{urlencode({'next': request.get_full_path()})}")
         note(request, f"{action} is not for this role" if signed_in else f"{action} without being signed in")
         raise PermissionDenied(action)
+
+    def _unlinked(self, request: HttpRequest) -> bool:
+        """Whether they came by an account of the hospital's own sign-in that is not theirs any more."""
+        account = request.session.get(ACCOUNT)
+        if account is None:
+            return False
+        from vestry.hospital.access.models import HospitalAccountEnded  # models need the apps
+
+        if not HospitalAccountEnded.objects.filter(account=account).exists():
+            return False
+        logout(request)
+        return True
 
     def _tablet(self, request: HttpRequest, action: str) -> HttpResponse | None:
         """Let in whoever brings the token of a tablet that is enrolled. The answer to all others is JSON."""

@@ -154,3 +154,21 @@ class ReasonForm(forms.Form):
     """Why an access changes."""
 
     reason = forms.CharField(label=_("Reason"), max_length=400)
+
+
+class AccountForm(ReasonForm):
+    """The account of somebody at the hospital's own sign-in."""
+
+    subject = forms.CharField(
+        label=_("What the hospital's own sign-in knows them by"),
+        max_length=255,
+        help_text=_("Its subject, sign for sign. An account that is not linked is told it when it tries to sign in."),
+        widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "none", "spellcheck": "false"}),
+    )
+    field_order = ("subject", "reason")
+
+    def clean_subject(self) -> str:
+        subject = str(self.cleaned_data["subject"])
+        if not subject.isprintable():
+            raise ValidationError(_("A subject that can be printed."))
+        return subject

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.conf import settings
 from django.contrib import messages
 from django.db import IntegrityError
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
@@ -12,9 +13,9 @@ from django.utils import timezone
 from django.utils.translation import gettext
 from django.views.decorators.cache import never_cache
 
-from vestry.hospital.access import giving, passkeys, second
+from vestry.hospital.access import accounts, giving, passkeys, second
 from vestry.hospital.access.door import door
-from vestry.hospital.access.forms import PersonForm, ReasonForm, RolesForm
+from vestry.hospital.access.forms import AccountForm, PersonForm, ReasonForm, RolesForm
 from vestry.hospital.access.models import AccessChanged, Passkey, SecondFactor, User
 from vestry.hospital.access.people import visitor
 
@@ -50,18 +51,17 @@ def people(request: HttpRequest) -> HttpResponse:
 @never_cache
 @door(GET="give-access", POST="give-access")
 def person(request: HttpRequest, key: int) -> HttpResponse:
-    """One person: roles; may sign in or not; a new code; a second factor that was lost."""
+    """One person: roles; may sign in or not; a new code; a lost second factor; an account."""
     user, by, now = get_object_or_404(User, pk=key), visitor(request), timezone.now()
     what = request.POST.get("what", "")
     forms: dict[str, Any] = {
         "roles": RolesForm(initial={"roles": list(user.roles)}),
-        **{one: ReasonForm(prefix=one, auto_id=f"{one}-%s") for one in ("code", "factor", "let")},
+        **{one: ReasonForm(prefix=one, auto_id=f"{one}-%s") for one in ("code", "factor", "let", "unlink")},
+        "link": AccountForm(prefix="link", auto_id="link-%s"),
     }
     status = 200
     if request.method == "POST" and what in forms:
-        form = (
-            RolesForm(request.POST) if what == "roles" else ReasonForm(request.POST, prefix=what, auto_id=f"{what}-%s")
-        )
+        form = _filled(request, what)
         forms[what], status = form, 422
         if form.is_valid():
             reason = form.cleaned_data["reason"]
@@ -73,9 +73,13 @@ def person(request: HttpRequest, key: int) -> HttpResponse:
                 elif what == "factor":
                     changed = second.end(user, by, reason, now)
                     changed = passkeys.end(passkeys.of(user), by, reason, now) > 0 or changed
+                elif what == "link":
+                    changed = accounts.link(user, form.cleaned_data["subject"], by, reason, now)
+                elif what == "unlink":
+                    changed = accounts.unlink(user, by, reason, now)
                 else:
                     changed = giving.let(user, not user.is_active, by, reason, now)
-            except giving.NotGiven as why:
+            except (giving.NotGiven, accounts.NotLinked) as why:
                 form.add_error(None, str(why))
             else:
                 messages.info(
@@ -89,9 +93,18 @@ def person(request: HttpRequest, key: int) -> HttpResponse:
         "forms": forms,
         "factor": user.second_factor,
         "passkeys": passkeys.of(user),
+        "own": settings.OWN_SIGN_IN,
+        "accounts": accounts.of(user),
         "changes": user.changes.select_related("by"),
     }
     return render(request, "access/person.html", context, status=status)
+
+
+def _filled(request: HttpRequest, what: str) -> Any:
+    if what == "roles":
+        return RolesForm(request.POST)
+    made = AccountForm if what == "link" else ReasonForm
+    return made(request.POST, prefix=what, auto_id=f"{what}-%s")
 
 
 def _told(request: HttpRequest, user: User, code: str) -> HttpResponse:

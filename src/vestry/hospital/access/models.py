@@ -113,6 +113,8 @@ class AccessChanged(Once):
         ("factor-code", "signed in with a spare code"),
         ("passkey-set", "passkey added"),
         ("passkey-ended", "passkey removed"),
+        ("linked", "account linked"),
+        ("unlinked", "account unlinked"),
     )
 
     user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="changes")
@@ -237,3 +239,49 @@ class PasskeyUsed(Once):
 
     def __str__(self) -> str:
         return f"{self.passkey}, used"
+
+
+class HospitalAccount(Once):
+    """Whose an account of the hospital's own sign-in is (access/accounts.py): linked by an administrator, by name.
+
+    issuer, subject   as the identity token says them: an address, and what the issuer knows somebody by
+    """
+
+    user = models.ForeignKey(User, on_delete=models.PROTECT, related_name="accounts")
+    issuer = models.CharField(max_length=400)
+    subject = models.CharField(max_length=255)
+    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("pk",)
+        indexes = (models.Index(fields=["issuer", "subject"], name="account_by_subject"),)
+
+    def __str__(self) -> str:
+        return f"account of {self.user}"
+
+
+class HospitalAccountEnded(Once):
+    """An account that is not linked any more."""
+
+    account = models.OneToOneField(HospitalAccount, on_delete=models.PROTECT, related_name="ended")
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"{self.account}, unlinked"
+
+
+class HospitalAccountUsed(Once):
+    """An identity token that was taken: it is not taken again.
+
+    nonce    a hash of the number that the token answers
+    strong   whether it counted as a second factor
+    """
+
+    account = models.ForeignKey(HospitalAccount, on_delete=models.PROTECT, related_name="uses")
+    nonce = models.CharField(max_length=64, unique=True)
+    strong = models.BooleanField()
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"{self.account}, used"

@@ -25,6 +25,11 @@ def too_many(sign_in: str, address: str, now: datetime) -> bool:
     return recent.filter(sign_in=sign_in).count() >= BY_NAME or recent.filter(address=address).count() >= BY_ADDRESS
 
 
+def too_many_from(address: str, now: datetime) -> bool:
+    """The same where nobody said a name: by the address alone."""
+    return FailedSignIn.objects.filter(at__gt=now - WINDOW, address=address).count() >= BY_ADDRESS
+
+
 def failed(sign_in: str, address: str, now: datetime) -> None:
     with writing():
         FailedSignIn.objects.filter(at__lt=now - 4 * WINDOW).delete()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Any
 
 from django.conf import settings
 from django.contrib import messages
@@ -17,7 +18,7 @@ from django.utils.translation import gettext, gettext_noop
 from django.views.decorators.cache import never_cache
 
 from vestry.hospital.access import giving, passkeys, second, slowing
-from vestry.hospital.access.door import MISSING, door
+from vestry.hospital.access.door import ACCOUNT, MISSING, door
 from vestry.hospital.access.forms import CodeForm, PasswordForm, SignInForm
 from vestry.hospital.access.models import SetUpCode, User
 from vestry.hospital.access.refusals import note
@@ -26,6 +27,8 @@ from vestry.hospital.writing import writing
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 WAITING = "second-factor-waits-for"
+OUT = "hospital-account-out"
+"""In a session: where somebody who came by the hospital's own sign-in signs out there."""
 FOR_A_CODE = 5 * 60
 TOO_MANY = gettext_noop("Too many tries. Wait a quarter of an hour, or ask the administrator.")
 
@@ -33,31 +36,31 @@ TOO_MANY = gettext_noop("Too many tries. Wait a quarter of an hour, or ask the a
 @door(GET="sign-in", POST="sign-in")
 def sign_in(request: HttpRequest) -> HttpResponse:
     if request.method != "POST":
-        return _page(request, SignInForm(), 200)
+        return sign_in_page(request, SignInForm(), 200)
     form = SignInForm(request.POST)
     if not form.is_valid():
-        return _page(request, form, 422)
+        return sign_in_page(request, form, 422)
     name, address, now = form.cleaned_data["sign_in"], slowing.address_of(request), timezone.now()
     if slowing.too_many(name, address, now):
         form.add_error(None, gettext(TOO_MANY))
-        return _page(request, form, 429)
+        return sign_in_page(request, form, 429)
     user = authenticate(request, username=name, password=form.cleaned_data["password"])
     if user is None:
         slowing.failed(name, address, now)
         note(request, "a sign-in that does not fit")
         form.add_error(None, gettext("Name and password do not fit together."))
-        return _page(request, form, 422)
+        return sign_in_page(request, form, 422)
     if user.has_second_factor:
         # Not signed in yet: only who it would be is kept, for as long as a code needs.
         request.session.flush()
-        request.session[WAITING] = {"user": user.pk, "at": now.timestamp(), "next": _next(request)}
+        request.session[WAITING] = {"user": user.pk, "at": now.timestamp(), "next": wanted(request)}
         return HttpResponseRedirect("/sign-in/second/")
     slowing.succeeded(name)
     login(request, user)
     if second.required(user):
         request.session[MISSING] = True
         return HttpResponseRedirect("/second-factor/")
-    return HttpResponseRedirect(_next(request))
+    return HttpResponseRedirect(wanted(request))
 
 
 @never_cache
@@ -80,7 +83,7 @@ def second_step(request: HttpRequest) -> HttpResponse:
             status = 429
         elif answer:
             if passkeys.take(request, user, answer, now):
-                return _let_in(request, user, waiting["next"])
+                return _let_in(request, user, waiting)
             slowing.failed(user.sign_in, address, now)
             note(request, f"a passkey that does not fit, for {user.sign_in}")
             form.errors[NON_FIELD_ERRORS] = form.error_class(
@@ -88,11 +91,16 @@ def second_step(request: HttpRequest) -> HttpResponse:
             )
         elif form.is_valid():
             if second.take(user, form.cleaned_data["code"], now):
-                return _let_in(request, user, waiting["next"])
+                return _let_in(request, user, waiting)
             slowing.failed(user.sign_in, address, now)
             note(request, f"a second factor that does not fit, for {user.sign_in}")
             form.add_error("code", gettext("This code does not fit, or was used already. Wait for the next one."))
-    context = {"form": form, "codes": user.second_factor is not None, **_passkey(request, user)}
+    context = {
+        "form": form,
+        "codes": user.second_factor is not None,
+        "by_account": "by" in waiting,
+        **_passkey(request, user),
+    }
     return render(request, "access/second-step.html", context, status=status)
 
 
@@ -101,11 +109,12 @@ def _say(form: CodeForm, what: str) -> None:
     form.errors[NON_FIELD_ERRORS] = form.error_class([what])
 
 
-def _let_in(request: HttpRequest, user: User, further: str) -> HttpResponse:
+def _let_in(request: HttpRequest, user: User, waiting: dict[str, Any]) -> HttpResponse:
     slowing.succeeded(user.sign_in)
     login(request, user, backend=BACKEND)
     request.session.pop(WAITING, None)
-    return HttpResponseRedirect(further)
+    request.session.update(waiting.get("by", {}))
+    return HttpResponseRedirect(waiting["next"])
 
 
 def _passkey(request: HttpRequest, user: User) -> dict[str, str | bool]:
@@ -148,7 +157,10 @@ def _set(user: User, code: SetUpCode, password: str, now: datetime) -> bool:
 
 @door(POST="sign-out")
 def sign_out(request: HttpRequest) -> HttpResponse:
+    by_account, out = ACCOUNT in request.session, request.session.get(OUT, "")
     logout(request)
+    if by_account:
+        return render(request, "access/signed-out.html", {"out": out})
     return HttpResponseRedirect("/sign-in/")
 
 
@@ -156,7 +168,7 @@ def sign_out(request: HttpRequest) -> HttpResponse:
 def language(request: HttpRequest) -> HttpResponse:
     """Choose the language of the pages: kept with whoever is signed in, and with the browser for the next sign-in."""
     tag = request.POST.get("language", "")
-    response = HttpResponseRedirect(_next(request))
+    response = HttpResponseRedirect(wanted(request))
     if known(tag):
         response.set_cookie(COOKIE, tag, max_age=365 * 24 * 3600, httponly=True, samesite="Lax", secure=settings.HTTPS)
         if isinstance(request.user, User):
@@ -165,11 +177,13 @@ def language(request: HttpRequest) -> HttpResponse:
     return response
 
 
-def _page(request: HttpRequest, form: SignInForm, status: int) -> HttpResponse:
-    return render(request, "access/sign-in.html", {"form": form, "next": _next(request)}, status=status)
+def sign_in_page(request: HttpRequest, form: SignInForm, status: int, **more: str) -> HttpResponse:
+    """The page to sign in at. `more` tells why the hospital's own sign-in let nobody in."""
+    context = {"form": form, "next": wanted(request), "own": settings.OWN_SIGN_IN is not None, **more}
+    return render(request, "access/sign-in.html", context, status=status)
 
 
-def _next(request: HttpRequest) -> str:
+def wanted(request: HttpRequest) -> str:
     """Where the visitor was going, if that is a page of ours."""
     target = request.POST.get("next") or request.GET.get("next") or "/"
     ours = url_has_allowed_host_and_scheme(target, {request.get_host()}, require_https=request.is_secure())
