@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from tests.browser import carried, tongues
+from tests.browser import carried, gloves, tongues
 from tests.browser.tablet import start
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.timeout(600)]
@@ -62,19 +62,23 @@ def speaks(page: Any) -> str:
     return str(page.locator("html").get_attribute("lang"))
 
 
-def test_every_screen_of_a_drill_is_in_its_language(tablet: Callable[[str, bool], tuple[Any, str]]) -> None:
+def test_every_screen_of_a_drill_is_in_its_language_and_can_be_pressed_in_wet_gloves(
+    tablet: Callable[[str, bool], tuple[Any, str]],
+) -> None:
     page, entry = tablet("und", True)
     carried.take(page, entry)
     left: dict[str, set[str]] = {}
+    wrong: list[str] = []
 
     def see(name: str) -> None:
         if found := tongues.untranslated(page, OWN):
             left[name] = found
         assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), name
         assert page.locator("[data-draft]").count() == 1, name
+        wrong.extend(gloves.faults(page, name))
 
     tongues.lead_whole(page, see)
-    assert left == {}
+    assert (left, wrong) == ({}, [])
 
 
 def test_a_draft_leads_a_drill_and_never_a_real_entry_also_offline_and_after_a_reload(

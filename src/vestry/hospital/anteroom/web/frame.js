@@ -6,11 +6,15 @@ import { language, phrase, reviewed, say, sayMany } from "./say.js";
 import { themeKey } from "./theme.js";
 
 const HOW = {
-  "no-network": "No network. Everything is kept on this tablet and sent later.",
   "not-enrolled": "This tablet is not enrolled any more. It sends nothing; what it has stays on it. Tell the lead.",
   "not-carried": "The server does not know that this tablet carries the entry. Tell the lead.",
-  server: "The server does not answer as it should. Everything is kept on this tablet and sent later.",
   lost: "This tablet's storage was closed or cleared. Go on with the printed sheet or another tablet.",
+};
+
+/** What comes and goes many times in an entry: it has a place of its own beside the count, so that no key moves for it. */
+const PASSES = {
+  "no-network": "No network. Kept here, sent later.",
+  server: "Server trouble. Kept here, sent later.",
 };
 
 export const SETTLE = 350; // milliseconds after a new screen, in which a bouncing pedal or finger still belongs to the last press
@@ -24,7 +28,7 @@ export class Frame {
     document.body.classList.toggle("night", night);
     if (performance.now() - this.bouncedAt > SETTLE) document.getElementById("bounce").replaceChildren();
     document.getElementById("edge").replaceChildren(...[edge].flat().filter(Boolean));
-    document.getElementById("screen").replaceChildren(...body);
+    document.getElementById("screen").replaceChildren(...body.filter(Boolean));
     this.stripParts = strip;
     this.shownAt = performance.now();
     this.strip();
@@ -52,10 +56,14 @@ export class Frame {
     const draft = reviewed(language) ? null : h("span", { class: "mark", "data-draft": true }, "Unreviewed translation");
     const told = this.battery?.();
     const weak = low(told) ? h("span", { class: "mark", "data-battery": told.percent }, phrase`Battery ${told.percent} %`) : null;
-    document.getElementById("strip").replaceChildren(...[...(this.stripParts ?? []), draft, weak, count, bad].filter(Boolean));
+    document.getElementById("strip").replaceChildren(...[...(this.stripParts ?? []), draft, weak, bad].filter(Boolean));
+    document.getElementById("count").replaceChildren(count);
+    const network = say(PASSES[this.how] ?? "");
+    if (document.getElementById("network").textContent !== network) document.getElementById("network").textContent = network;
     const says = [this.trouble, HOW[this.how], this.jumped].filter(Boolean);
     if (says.join("|") === this.troubleSaid) return; // what is in the way is read aloud once, not with every sending
     this.troubleSaid = says.join("|");
+    this.shownAt = performance.now(); // what stands below moves: a press that was meant for what stood there is not taken
     document.getElementById("told").replaceChildren(...says.map((one) => h("p", { class: "problem" }, one)));
   }
 

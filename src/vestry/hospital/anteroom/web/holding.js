@@ -2,7 +2,7 @@
 
 import { h } from "./drawing.js";
 import { whose } from "./inside.js";
-import { button, picture } from "./parts.js";
+import { button, foremost, picture } from "./parts.js";
 import { listOf, phrase, say, sayMany } from "./say.js";
 import { capital } from "./shown.js";
 
@@ -55,8 +55,8 @@ export function answerScreen(app, shown) {
       card("", "First, finish this step", h("p", {}, shown.line(at).say)),
       card("", sayMany(course.steps.length, "Then the unit's approved answer, {} step", "Then the unit's approved answer, {} steps"),
         h("ol", {}, course.steps.map((one) => h("li", {}, shown.line(one).short)))))),
+    foremost(button(app, "recovery-taken", "Step finished. Lead the answer", { go: true, said: { step: at.id, recovery: answer.name } })),
     h("section", { class: "tell" }, h("div", { class: "ways" },
-      button(app, "recovery-taken", "Step finished. Lead the answer", { go: true, said: { step: at.id, recovery: answer.name } }),
       button(app, "went-otherwise", "It does not fit: more happened", { said: { step: state.held.step, events: "something-else" } }))),
   ];
 }

@@ -57,3 +57,8 @@ export function low(shown, ...keys) {
   const isDone = (step) => Boolean(shown.record(step)?.["done-at"]);
   return h("div", { class: "low" }, floor(shown.course.steps, shown.state.position, isDone), h("div", { class: "keys" }, ...keys));
 }
+
+/** The one key of a held screen that leads on: always in sight, however long what stands above it is. */
+export function foremost(key) {
+  return h("div", { class: "low" }, h("div", { class: "keys" }, key));
+}

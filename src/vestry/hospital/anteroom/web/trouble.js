@@ -2,7 +2,7 @@
 
 import { h } from "./drawing.js";
 import { backKey, whose } from "./inside.js";
-import { button } from "./parts.js";
+import { button, foremost } from "./parts.js";
 import { answer, wornAfter } from "./offering.js";
 import { say } from "./say.js";
 import { capital, time } from "./shown.js";
@@ -53,9 +53,10 @@ export function trouble(app, shown) {
       h("ol", { class: "sequence" }, lines.map((line) => h("li", {}, line))),
       found ? null : whose(one),
       h("p", { class: "aside" }, `${say(WORDS.held)} ${time(state.held.at)}`))),
+    found || inside ? foremost(found
+      ? button(app, "recovery-taken", WORDS.take, { go: true, said: { step, recovery: found.name } })
+      : button(app, "out-of-trouble", WORDS.outNow, { go: true, said: { step, what } })) : null,
     h("section", { class: "tell" }, h("div", { class: "ways" },
-      found ? button(app, "recovery-taken", WORDS.take, { go: true, said: { step, recovery: found.name } }) : null,
-      inside && !found ? button(app, "out-of-trouble", WORDS.outNow, { go: true, said: { step, what } }) : null,
       button(app, "resumed", WORDS.goOn, { said: { step, reason: `${what}: better` } }),
       button(app, "abandoned", WORDS.end, { name: "quiet", said: { reason: what } }))),
   ];
