@@ -24,16 +24,18 @@ _FAULTS = """() => {
     if (y > innerHeight || y < 0 || x > innerWidth || x < 0) found.push("the primary key is off the screen");
     else if (there !== primary && !primary.contains(there)) found.push(`over the primary key: ${name(there)}`);
   }
+  const dotted = ".strip .title, .strip .unit"; // their ends may go, with dots
   const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT), range = document.createRange();
   while (walk.nextNode()) {
     const node = walk.currentNode, at = node.parentElement;
-    if (!node.textContent.trim() || !seen(at) || at.closest("script, style, svg, .strip .title, .strip .unit")) continue;
+    if (!node.textContent.trim() || !seen(at) || at.closest(`script, style, svg, ${dotted}`)) continue;
     range.selectNodeContents(node);
     for (const box of range.getClientRects()) {
       if (box.right > innerWidth + 1 || box.left < -1) { found.push(`cut off at the side: ${name(at)}`); break; }
       const key = at.closest("button, summary");
       const edge = key?.getBoundingClientRect();
-      if (edge && (box.bottom > edge.bottom + 2 || box.top < edge.top - 2 || box.right > edge.right + 2 || box.left < edge.left - 2)) {
+      const over = edge && [box.bottom - edge.bottom, edge.top - box.top, box.right - edge.right, edge.left - box.left];
+      if (over && Math.max(...over) > 2) {
         found.push(`runs out of its key: ${name(key)}`);
         break;
       }
@@ -41,7 +43,7 @@ _FAULTS = """() => {
   }
   for (const one of document.querySelectorAll("body *")) {
     const style = getComputedStyle(one);
-    if (!seen(one) || one.closest("svg, select, input, .near, .strip .title, .strip .unit") || style.overflowX === "visible") continue;
+    if (!seen(one) || style.overflowX === "visible" || one.closest(`svg, select, input, .near, ${dotted}`)) continue;
     const low = one.scrollHeight > one.clientHeight + 1 && !["auto", "scroll"].includes(style.overflowY);
     if (low || one.scrollWidth > one.clientWidth + 1) found.push(`cut off within: ${name(one)}`);
   }
