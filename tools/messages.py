@@ -85,6 +85,9 @@ def _percent(text: str) -> str:
 
 def _of_filters(node: Any) -> Iterator[str]:
     """Texts marked with _() in the expressions of a node."""
+    from django.utils.functional import Promise
+    from django.utils.translation import override
+
     seen: list[Any] = [value for key, value in vars(node).items() if key not in ("nodelist", "token", "origin")]
     while seen:
         one = seen.pop()
@@ -97,6 +100,9 @@ def _of_filters(node: Any) -> Iterator[str]:
             seen.extend(value for _, arguments in one.filters for _, value in arguments)
         elif type(one).__name__ == "Variable" and one.translate and one.literal is not None:
             yield _percent(str(one.literal))
+        elif isinstance(one, Promise):  # what a filter is given, marked: looked up when the page is shown
+            with override("en"):
+                yield str(one)
         elif type(one).__name__ in ("TemplateLiteral",):
             seen.append(one.value)
 

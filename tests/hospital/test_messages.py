@@ -249,3 +249,8 @@ def test_no_page_asks_for_the_words_of_one_language() -> None:
         if path.name not in own and re.search(r'\bload_words\("', path.read_text("utf-8"))
     ]
     assert named == []
+
+
+def test_what_a_filter_is_given_is_a_text_too(asked: dict[messages.Message, set[str]]) -> None:
+    """Django looks such an argument up when the page is shown: read from the template it is no text yet."""
+    assert ("none is left",) in asked

@@ -80,9 +80,11 @@ class CaseForm(forms.Form):
             ],
             policy["respirator"],
         )
-        self._offer("garment", [("gown", "gown"), ("coverall", "coverall")], policy["garment"])
+        self._offer("garment", [("gown", gettext("gown")), ("coverall", gettext("coverall"))], policy["garment"])
         self._offer(
-            "eye_protection", [("shield", gettext("face shield")), ("goggles", "goggles")], policy["eye_protection"]
+            "eye_protection",
+            [("shield", gettext("face shield")), ("goggles", gettext("goggles"))],
+            policy["eye_protection"],
         )
         self._offer(
             "glove_change",

@@ -17,6 +17,7 @@ from vestry.hospital.access.door import door
 from vestry.hospital.access.models import User
 from vestry.hospital.access.people import visitor, with_role
 from vestry.hospital.desk.models import Practice, ProcedureVersion
+from vestry.hospital.record.first_aid import WHO
 from vestry.hospital.record.models import Entry
 from vestry.hospital.writing import writing
 
@@ -33,6 +34,16 @@ class Practised:
     sort: str
     on: datetime.date
     told_by: str
+
+    @property
+    def as_told(self) -> str:
+        """In which part, in words."""
+        return str(WHO.get(self.role, self.role))
+
+    @property
+    def sort_told(self) -> str:
+        """Drill or entry, in words."""
+        return gettext("drill") if self.sort == "drill" else gettext("entry")
 
 
 @dataclass(frozen=True)

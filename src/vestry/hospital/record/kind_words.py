@@ -64,6 +64,19 @@ def signed_told(how: str) -> str:
     return str(_SIGNED.get(how, how))
 
 
+CHECK_SAYS: Mapping[str, Any] = {
+    "in-order": _("in order"),
+    "not-in-order": _("not in order"),
+    "goes-on": _("not in order, and gone on with"),
+}
+LANE_SAID: Mapping[str, Any] = {
+    "seat": _("Seat wiped"),
+    "floor": _("Floor wiped"),
+    "bins": _("Bins closed and changed"),
+    "restock": _("Restocked"),
+}
+"""The parts of the lane's turnaround (entry.LANE_TASKS), as they are said."""
+
 LOUD = {
     "overridden",
     "stopped",

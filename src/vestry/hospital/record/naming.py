@@ -11,13 +11,15 @@ from vestry.entry import Course, Deviation, Event, Led
 from vestry.entry.removing import REMOVED
 from vestry.hospital import facts
 from vestry.hospital.access.models import User
+from vestry.hospital.call.models import UnitListVersion
 from vestry.hospital.desk.mapper import approved_of
 from vestry.hospital.language import words_now
 from vestry.hospital.record.first_aid import KINDS, SITE_WORDS, WHO
-from vestry.hospital.record.kind_words import KIND_WORDS, signed_told
+from vestry.hospital.record.kind_words import CHECK_SAYS, KIND_WORDS, LANE_SAID, signed_told
 from vestry.hospital.record.models import Entry
 from vestry.hospital.rooms.heat_now import told as limit_told
 from vestry.sequence import say
+from vestry.trade.first_hour import LIST_NAMES, shipped_list
 from vestry.trade.words import UnknownWord
 
 _TOLD = (
@@ -39,6 +41,7 @@ class Namer:
         self.people = dict(User.objects.values_list("sign_in", "name"))
         self.approved = approved_of(entry.version.pk)
         self._steps: dict[tuple[str, str | None], str] = {}
+        self._lines: dict[tuple[str, str], str] = {}
 
     def step(self, step: str, course: Course | None = None) -> str:
         key = (step, course.name if course else None)
@@ -53,7 +56,11 @@ class Namer:
                 short = say(one.steps[found - 1], self.words, self.catalogue).short
                 role = next((role for role, own in self.led.team.items() if own is one), None)
                 if role:
-                    return _("Own way out, %(role)s, %(n)s. %(short)s") % {"role": role, "n": found, "short": short}
+                    return _("Own way out, %(role)s, %(n)s. %(short)s") % {
+                        "role": _known(WHO, role),
+                        "n": found,
+                        "short": short,
+                    }
                 if one is self.led.plan:
                     return f"{found}. {short}"
                 return _("Answer, %(number)s. %(short)s") % {"number": found, "short": short}
@@ -81,6 +88,18 @@ class Namer:
                 continue
         return name
 
+    def checked(self, check: str, item: str) -> str:
+        """A line of the unit's list, as it said when the entry was opened."""
+        if not self._lines:
+            self._lines = lines_at(self.entry.created_at)
+        return self._lines.get((check, item), item)
+
+    def trouble(self, what: str) -> str:
+        try:
+            return self.words.term("prepared", what)
+        except UnknownWord:
+            return what
+
     def deviation(self, one: Deviation) -> dict[str, Any]:
         answer = self.approved.answer_named(one.answered_by) if one.answered_by else None
         what = self.happened(one.events) if one.kind == "deviation" else str(KIND_WORDS[one.kind])
@@ -100,7 +119,7 @@ class Namer:
         elif event.kind == REMOVED:
             return _("on %(on)s, under %(policy)s") % {"on": event.text("on"), "policy": event.text("policy")}
         elif event.kind == "item-checked":
-            parts = [event.text("says")]
+            parts = [self.checked(event.text("check"), event.text("item")), _known(CHECK_SAYS, event.text("says"))]
         elif event.kind == "overridden":
             parts = [*event.texts("rules"), event.text("alternative"), signed_told(event.text("signed"))]
         elif event.kind == "person-checked":
@@ -114,16 +133,29 @@ class Namer:
         elif event.kind in ("tear", "soiling"):
             parts = [self.touched(event.text("item") or event.text("surface"))]
         elif event.kind in ("lane-cleared", "undressing-begun", "undressing-left-out"):
-            parts = [*event.texts("done"), event.text("role"), event.text("how")]
+            done = [_known(LANE_SAID, one) for one in event.texts("done")]
+            parts = [*done, _known(WHO, event.text("role")), event.text("how")]
         told = {name: event.text(name) for name in _TOLD if event.kind not in ("breach", "exposure")}
         if event.kind in ("observer-handed-over", "late-transcribed"):
             told = {name: self.person(one) if name in ("to", "by") else one for name, one in told.items()}
         if event.kind == "overridden":
             told["decided-by"] = self.person(told["decided-by"])
-        if event.kind == "tear":
+        if event.kind in ("tear", "item-checked"):
             told["item"] = ""
+        if event.kind == "unwell":
+            told["what"] = self.trouble(told["what"])
         return ", ".join(part for part in [*parts, *told.values()] if part)
 
 
 def _known(words: Any, said: str) -> str:
     return str(words.get(said, said))
+
+
+def lines_at(moment: datetime) -> dict[tuple[str, str], str]:
+    """What each line of the unit's lists said then, by list and line; what was shipped where none was written."""
+    found: dict[tuple[str, str], str] = {}
+    for name in LIST_NAMES:
+        found |= {(name, one.id): _(one.say) for one in shipped_list(name).items}
+    for version in UnitListVersion.objects.filter(at__lte=moment).order_by("number"):
+        found |= {(version.name, one["id"]): _(one["say"]) for one in version.items}
+    return found

@@ -15,6 +15,7 @@ from vestry.entry.events import LARGEST_COUNTER as LAST
 from vestry.entry.removing import REMOVED, STILL_SAYS, removal_of
 from vestry.hospital.anteroom.models import Tablet
 from vestry.hospital.desk.mapper import approved_of
+from vestry.hospital.record.flag_words import flag_told
 from vestry.hospital.record.kind_words import KIND_WORDS, LOUD, STAGES
 from vestry.hospital.record.mapper import led_of
 from vestry.hospital.record.models import Entry, paper_of, remover_of
@@ -74,7 +75,7 @@ class _Showing:
         # Where content was removed, what departs from how an entry is led cannot be told any more.
         self.told_flags = () if self.emptied else self.state.flags
         for flag in self.told_flags:
-            self.flags[flag.event].append(flag.what)
+            self.flags[flag.event].append(flag_told(flag.what))
         self.devices = {str(one.pk): one.name for one in Tablet.objects.filter(pk__in=list(self.state.devices))}
         self.corrected: dict[str, list[Row]] = defaultdict(list)
         for one in self.events:
@@ -95,7 +96,7 @@ class _Showing:
             page=shown,
             deviations=[self.namer.deviation(one) for one in state.deviations],
             near_misses=[{"at": clock(at_), "step": self.namer.step(step)} for at_, step in state.near_misses],
-            flags=[{"at": clock(one.at), "what": one.what} for one in self.told_flags],
+            flags=[{"at": clock(one.at), "what": flag_told(one.what)} for one in self.told_flags],
             people=self.people(),
             clocks=self.clocks(),
             checks=self.kinds("area-confirmed", "person-checked", "signal-checked", "inspected", "lane-cleared"),

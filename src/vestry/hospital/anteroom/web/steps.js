@@ -38,7 +38,7 @@ export function stepScreen(app, shown) {
     { class: "rest" },
     h("div", { class: "watch" }, icons.eye(), h("small", {}, "Watch"), shown.line(steps.at(-1)).watch),
     marks(shown, first),
-    record?.["acknowledged-at"] ? h("p", { class: "aside" }, phrase`Acknowledged by ${shown.given("wearer")}`) : null,
+    record?.["acknowledged-at"] ? h("p", { class: "said" }, phrase`Acknowledged by ${shown.given("wearer")}`) : null,
     record?.prompted ? h("p", { class: "aside" }, sayMany(record.prompted, "Prompted once", "Prompted {} times")) : null,
   );
   const read = Boolean(record?.["read-at"]) || state["one-press"];
