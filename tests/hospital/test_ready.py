@@ -16,6 +16,8 @@ from django.utils import timezone
 
 from vestry.hospital.desk.models import CalendarFeed, CaseRow, TeamNeedVersion
 from vestry.hospital.desk.ready import ask
+from vestry.hospital.registers.models import StockLot
+from vestry.hospital.rooms.models import MadeUp
 from vestry.readiness import TeamNeed
 
 pytestmark = pytest.mark.django_db
@@ -51,6 +53,37 @@ def test_a_procedure_without_people_things_or_rooms_is_not_ready_and_says_each(n
     assert [found[topic].state for topic in ("wearer", "observer", "assistant", "team")] == ["not-ready"] * 4
     assert found["room"].state == "watch"
     assert [one.id for one in found["room"].why] == ["no-register-of-rooms"]
+
+
+def test_disinfectant_counts_while_it_is_in_date_and_strong_enough_for_surfaces(named: str, staff: dict[str, Any]):
+    now = timezone.now()
+
+    def made(wanted: str, hours: int) -> str:
+        MadeUp.objects.create(
+            code="room-1", form="liquid", stock="5", wanted=wanted, recipe={}, operations="", by=staff["ingrid"],
+            at=now - datetime.timedelta(hours=24 - hours), discard_at=now + datetime.timedelta(hours=hours),
+        )  # fmt: skip
+        return str(links(named)["disinfectant"].state)
+
+    assert links(named)["disinfectant"].state == "watch"
+    assert [made("0.5", -1), made("500 ppm", 5), made("5000 ppm", 5)] == ["watch", "watch", "ready"]
+
+
+def test_bags_received_like_any_lot_are_known_and_those_used_up_stay_known(named: str, signed_in: Sign):
+    assert [one.id for one in links(named)["waste-bag"].why] == ["not-in-the-register"]
+    lead = signed_in("ingrid")
+    said = {"act": "receive", "item": "waste-bag", "size": "m", "number": "B-1", "quantity": 30, "to": "store"}
+    assert "comes as one-size" in lead.post("/stock/receive/", said).content.decode()
+
+    page = lead.post("/stock/receive/", said | {"size": "one-size"}, follow=True).content.decode()
+    assert "Large bag for infectious waste" in page
+    assert (links(named)["waste-bag"].have, links(named)["waste-bag"].state) == (30, "ready")
+
+    lot = StockLot.objects.get(item="waste-bag")
+    used = {"act": "move", "kind": "used", "start": "store", "quantity": 30}
+    assert lead.post(f"/stock/lots/{lot.pk}/", used).status_code == 302
+    assert (links(named)["waste-bag"].have, links(named)["waste-bag"].state) == (0, "not-ready")
+    assert "Bags for waste" in lead.get(f"/ready/{named}/").content.decode()
 
 
 def test_a_retired_version_is_not_ready(named: str, version: Any, signed_in: Sign):
@@ -132,7 +165,7 @@ def test_a_feed_of_somebody_who_may_no_longer_see_it_is_gone(feed: Any, staff: d
 def test_the_queries_of_the_page_do_not_grow_with_people_and_lots(
     named: str, signed_in: Sign, staff: dict[str, Any], registered: Any, lot: Any
 ):
-    from vestry.hospital.registers.models import RegisteredPerson, StockLot
+    from vestry.hospital.registers.models import RegisteredPerson
 
     lead = signed_in("ingrid")
     lead.get("/ready/")

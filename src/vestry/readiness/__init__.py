@@ -2,7 +2,7 @@
 
 from vestry.readiness.forecast import forecast
 from vestry.readiness.forecast_found import Forecast
-from vestry.readiness.here import Here, ProcedureHere, RoomHere, RosterDay
+from vestry.readiness.here import Here, ProcedureHere, RoomHere, RosterDay, SuppliesHere
 from vestry.readiness.judging import tonight
 from vestry.readiness.lasting import Lasting, Memory, lasting
 from vestry.readiness.links import Used
@@ -25,6 +25,7 @@ __all__ = [
     "RoomHere",
     "RosterDay",
     "Stay",
+    "SuppliesHere",
     "TeamNeed",
     "Tonight",
     "Used",

@@ -13,6 +13,7 @@ from vestry.people import OnShelf, Person
 from vestry.sequence import Plan
 from vestry.stock import Counts, Lot, PoweredUnit, UnitEvent, on_hand
 from vestry.trade.jurisdictions import UNSTATED
+from vestry.trade.operations import Operations
 from vestry.trade.values import Presentation
 
 
@@ -67,6 +68,20 @@ class RosterDay:
 
 
 @dataclass(frozen=True, eq=False)
+class SuppliesHere:
+    """What is known of supplies besides the counts of their lots.
+
+    kept        supplies of which the register has ever held a lot; of any other it knows nothing
+    made_up     of disinfectant for surfaces that is in date now: the day on which each batch is thrown away
+    operations  published amounts of waste
+    """
+
+    kept: frozenset[str]
+    made_up: tuple[datetime.date, ...]
+    operations: Operations
+
+
+@dataclass(frozen=True, eq=False)
 class Here:
     """The hospital as it stands now. `rooms` None: no register of rooms is kept, and the answer says so.
 
@@ -74,6 +89,7 @@ class Here:
 
     units   powered units with their events
     system  the country's system of fit tests and intervals
+    supplies    None: nobody was asked for disinfectant and containers for waste
     """
 
     procedures: tuple[ProcedureHere, ...]
@@ -85,6 +101,7 @@ class Here:
     rooms: tuple[RoomHere, ...] | None = None
     roster: Mapping[datetime.date, RosterDay] | None = None
     system: str = UNSTATED
+    supplies: SuppliesHere | None = None
 
     def shelf(self, day: datetime.date) -> tuple[OnShelf, ...]:
         """What may be used on a day if nothing is used until then: neither expired nor on hold."""

@@ -15,6 +15,7 @@ from vestry.people import May
 from vestry.people.values import Duty
 from vestry.readiness.going import Answers
 from vestry.readiness.here import Here, ProcedureHere, RoomHere
+from vestry.readiness.supplying import supply_links
 from vestry.readiness.teaming import matched
 from vestry.readiness.tonight import Link, Mend, Question, State, TeamNeed, Why
 from vestry.stock import unit_state
@@ -81,7 +82,8 @@ def links_on(today: Today) -> tuple[Link, ...]:
         for link in (*_procedure(one, today), *_people(one, today), *_things(one, today)):
             known = found.get(link.name)
             found[link.name] = link if known is None else _joined(known, link)
-    for link in (*_roster(today), *_room(today)):
+    supplied = supply_links(today.question, today.here, today.day)
+    for link in (*_roster(today), *_room(today), *supplied):
         found[link.name] = link
     return tuple(found.values())
 

@@ -1,8 +1,8 @@
 """Could this hospital take this patient tonight, and for how many hours: the values of the question and of its answer.
 
 An answer is a chain of links: a procedure in force, people who can go in, observe and assist, a team of different
-people, a roster that was taken, practice, things in their sizes, powered units, a room. The weakest comes first. Ids
-and numbers; no words.
+people, a roster that was taken, practice, things in their sizes, powered units, a room, disinfectant, bags and
+containers for waste. The weakest comes first. Ids and numbers; no words.
 """
 
 from __future__ import annotations
@@ -16,7 +16,20 @@ from vestry.sequence.case import Task
 from vestry.trade.values import Id, Presentation, Value
 
 Topic = Literal[
-    "procedure", "wearer", "observer", "assistant", "team", "roster", "practice", "stock", "powered-unit", "room"
+    "procedure",
+    "wearer",
+    "observer",
+    "assistant",
+    "team",
+    "roster",
+    "practice",
+    "stock",
+    "powered-unit",
+    "room",
+    "disinfectant",
+    "concentrate",
+    "waste-bag",
+    "waste-container",
 ]
 State = Literal["ready", "watch", "not-ready"]
 STATES: tuple[State, ...] = ("not-ready", "watch", "ready")
@@ -80,7 +93,7 @@ class Link(Value):
 
     subject        procedure, item, room or unit; empty where the topic says it all
     presentations  for which of them it is needed
-    have, need     people, pieces, units or rooms
+    have, need     people, pieces, units or rooms; of containers for waste litres
     until          the last day on which it stands as now if nothing is done; None: past the horizon
     then           what it turns to the day after
     """

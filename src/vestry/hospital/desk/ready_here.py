@@ -16,17 +16,18 @@ from vestry.hospital.desk.standing import standing_of
 from vestry.hospital.registers.able import system_now
 from vestry.hospital.registers.ledger import held_now, stock_now
 from vestry.hospital.registers.mapper import people_values, unit_event_value, unit_value
-from vestry.hospital.registers.models import RegisteredPerson, StockUnit
-from vestry.hospital.rooms.mapper import operations, rooms
+from vestry.hospital.registers.models import RegisteredPerson, StockLot, StockUnit
+from vestry.hospital.rooms.mapper import operations, rooms, surfaces_in_date
 from vestry.hospital.rooms.models import RoomCheck, RoomVersion
 from vestry.hospital.rooms.register import ach_low, last_readings
 from vestry.procedure.casetable import HARD, fit
-from vestry.readiness import Here, ProcedureHere, Question, RoomHere
+from vestry.readiness import Here, ProcedureHere, Question, RoomHere, SuppliesHere
 from vestry.readiness.telling import TellsNames
 from vestry.readiness.tonight import HORIZON
 from vestry.sequence import Case
 from vestry.stock import PoweredUnit, UnitEvent, Where
 from vestry.trade.operations_values import AirLimit, CheckInterval
+from vestry.trade.shelf import supplies
 from vestry.trade.values import Presentation
 
 CHANGED = {"facts": "facts-changed", "model": "model-changed"}
@@ -44,6 +45,7 @@ class Registers:
         self.held = held_now()
         self.units = tuple(_units())
         self.rooms = _rooms(on)
+        self.supplies = supplies_here(timezone.now())
         self.roster = days_taken(on, on + datetime.timedelta(days=HORIZON))
         self.table = rows_in_force()
         self.system = system_now()
@@ -64,6 +66,7 @@ class Registers:
             rooms=self.rooms,
             roster=self.roster,
             system=self.system,
+            supplies=self.supplies,
         )
 
     @property
@@ -113,6 +116,13 @@ class Registers:
 def _units() -> Iterable[tuple[PoweredUnit, tuple[UnitEvent, ...]]]:
     for row in StockUnit.objects.prefetch_related("events"):
         yield unit_value(row), tuple(unit_event_value(one) for one in row.events.all())
+
+
+def supplies_here(now: datetime.datetime) -> SuppliesHere:
+    """What the stock register has ever held of supplies, and the disinfectant that is in date."""
+    kept = StockLot.objects.filter(item__in=list(supplies())).order_by().values_list("item", flat=True).distinct()
+    made = tuple(timezone.localtime(until).date() for until in surfaces_in_date(now))
+    return SuppliesHere(frozenset(kept), made, operations())
 
 
 def _rooms(on: datetime.date) -> tuple[RoomHere, ...] | None:

@@ -135,6 +135,9 @@ LOTS: tuple[tuple[str, str, str, int | None, int, str, str, int | None, int], ..
     ("papr-hood", "one-size", "PH-0420", 600, 16, "store", "", None, 150),
     ("papr-shroud", "one-size", "PS-0430", 600, 12, "store", "", None, 150),
     ("apron", "one-size", "AP-0900", None, 100, "store", "", None, 150),
+    ("concentrate-bleach", "one-size", "BL-5100", 26, 8, "store", "", None, 60),
+    ("waste-bag", "one-size", "WB-6000", None, 60, "store", "", None, 60),
+    ("waste-container-60", "one-size", "WC-0600", None, 40, "store", "", None, 60),
 )
 HELD = ("HC-3300", "Elastic tears in one box of the lot; the maker is asked. Invented.")
 RESERVES = (

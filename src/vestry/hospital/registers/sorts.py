@@ -13,7 +13,6 @@ from typing import Any
 from django.core.exceptions import ValidationError as FormError
 from pydantic import ValidationError
 
-from vestry.hospital import facts
 from vestry.hospital.language import SOURCE, words_of
 from vestry.hospital.registers.able import subjects
 from vestry.hospital.registers.cells import Cells, plain
@@ -21,7 +20,7 @@ from vestry.hospital.registers.columns import SORTS, Sort
 from vestry.hospital.registers.files import MOST_PROBLEMS, BadFile, Row
 from vestry.hospital.registers.forms import exercises, items
 from vestry.hospital.registers.models import PersonNote, RegisteredPerson, StockLot
-from vestry.hospital.registers.stock_forms import size_fits, stocked
+from vestry.hospital.registers.stock_forms import size_fits, sizes_of, stocked
 from vestry.people import read_note, standing
 from vestry.stock import Lot
 from vestry.trade.tables import DateOrder, RowProblem
@@ -311,7 +310,6 @@ def _overall(one: Cells) -> float | None:
 def _stock(rows: list[Cells]) -> tuple[Read, list[RowProblem]]:
     known_items = names_of(stocked())
     there = {(one.item, one.size, one.number, one.model): one for one in StockLot.objects.all()}
-    catalogue = facts.catalogue()
     found: list[NewStock] = []
     seen: dict[str, int] = {}
     dates: dict[tuple[str, ...], tuple[int, Any]] = {}
@@ -322,8 +320,8 @@ def _stock(rows: list[Cells]) -> tuple[Read, list[RowProblem]]:
                 "size",
                 told(
                     "%(item)s comes as %(sizes)s",
-                    item=words_of(SOURCE).item(item),
-                    sizes=", ".join(catalogue.items[item].sizes),
+                    item=dict(stocked())[item],
+                    sizes=", ".join(sizes_of(item)),
                 ),
             )
         lot = {

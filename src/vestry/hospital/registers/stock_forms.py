@@ -17,7 +17,7 @@ from vestry.hospital.registers.models import StockLot
 from vestry.stock import Lot
 from vestry.stock.gs1 import Scan, read_code
 from vestry.stock.values import UnitEventKind
-from vestry.trade.shelf import powered_kinds
+from vestry.trade.shelf import ONE_SIZE, powered_kinds, supplies
 
 PLACES = ("store", "anteroom", "doffing-area")
 HAPPENED: tuple[UnitEventKind, ...] = (
@@ -91,21 +91,28 @@ class ReceiveForm(Choosing):
             self.add_error(
                 "size",
                 gettext("%(item)s comes as %(join)s.")
-                % {"item": WORDS.item(item), "join": ", ".join(facts.catalogue().items[item].sizes)},
+                % {"item": dict(stocked())[item], "join": ", ".join(sizes_of(item))},
             )
         return cleaned
 
 
 def size_fits(item: str, size: str) -> bool:
     """Whether an item comes in this size, as far as the catalogue names its sizes."""
-    sizes = facts.catalogue().items[item].sizes
+    sizes = sizes_of(item)
     return size in sizes or "eu-size" in sizes
 
 
+def sizes_of(item: str) -> tuple[str, ...]:
+    """The sizes of an item by the catalogue; a supply has one."""
+    return (ONE_SIZE,) if item in supplies() else facts.catalogue().items[item].sizes
+
+
 def stocked() -> list[tuple[str, str]]:
-    """Items of which stock is kept: all but what people bring."""
+    """Items of which stock is kept, all but what people bring; then supplies."""
     known = facts.catalogue().items
-    return [(key, name) for key, name in items() if known[key].kind not in ("scrubs", "shoes")]
+    told = WORDS.file.term.get("supply", {})
+    worn = [(key, name) for key, name in items() if known[key].kind not in ("scrubs", "shoes")]
+    return [*worn, *((one, told.get(one, one)) for one in supplies())]
 
 
 class MoveForm(forms.Form):

@@ -47,6 +47,7 @@ from vestry.hospital.writing import writing
 from vestry.stock import PAIRED, Level, Where, count, levels, where_used
 from vestry.stock.gs1 import Scan
 from vestry.trade import Catalogue
+from vestry.trade.shelf import supplies
 
 SOON = datetime.timedelta(days=60)
 ON_A_PAGE = 100
@@ -76,7 +77,9 @@ def shelf(request: HttpRequest) -> HttpResponse:
 
 
 def name_of(item: str) -> str:
-    """An item's name; its id where the words do not know it."""
+    """The name of an item or a supply; its id where the words do not know it."""
+    if item in supplies() and item in WORDS.file.term.get("supply", {}):
+        return WORDS.term("supply", item)
     return WORDS.item(item) if item in WORDS.file.item else item
 
 

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import datetime
+
 from vestry.hospital import running_facts
-from vestry.hospital.rooms.models import BagHappened, RoomVersion
+from vestry.hospital.rooms.models import BagHappened, MadeUp, RoomVersion
 from vestry.room.bags import Bag, BagEvent, fold_bags
+from vestry.room.strength import DilutionRefused, strength
 from vestry.trade.operations import Operations
+from vestry.trade.operations_values import ChlorineStrength
 
 
 def operations() -> Operations:
@@ -19,6 +23,21 @@ def rooms() -> list[RoomVersion]:
     for one in RoomVersion.objects.select_related("by"):
         newest.setdefault(one.code, one)
     return sorted(newest.values(), key=lambda one: one.name)
+
+
+def surfaces_in_date(now: datetime.datetime) -> list[datetime.datetime]:
+    """When each batch that is strong enough for surfaces, and not over yet, is to be thrown away."""
+    used_on = next(one.percent for one in operations().all(ChlorineStrength) if one.use == "surfaces")
+    rows = MadeUp.objects.filter(at__lte=now, discard_at__gt=now).values_list("wanted", "discard_at")
+    return [until for wanted, until in rows if _percent(wanted) >= used_on]
+
+
+def _percent(wanted: str) -> float:
+    """Percent available chlorine; what can no longer be read counts as none."""
+    try:
+        return float(strength(wanted, "wanted", operations()).percent)
+    except DilutionRefused:
+        return 0.0
 
 
 def event_of(row: BagHappened) -> BagEvent:
