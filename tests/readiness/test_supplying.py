@@ -1,5 +1,6 @@
 """Disinfectant, concentrate, bags and containers for waste: what is known, what is not, and what would mend it."""
 
+import dataclasses
 import datetime
 
 import pytest
@@ -9,9 +10,11 @@ from hypothesis import strategies as st
 from vestry.readiness import Here, Question, SuppliesHere
 from vestry.readiness.links import rank
 from vestry.readiness.supplying import supply_links
+from vestry.readiness.telling import told_link, told_mend, told_why
 from vestry.stock import Lot, Where
 from vestry.trade.operations import load_operations
 from vestry.trade.shelf import supplies
+from vestry.trade.words import load_words
 
 DAY = datetime.date(2026, 6, 1)
 ALL = frozenset(supplies())
@@ -135,3 +138,32 @@ def test_more_stock_never_makes_it_less_ready(counts, more, hours, batches, ahea
 
     for topic, link in before.items():
         assert rank(after[topic].state) >= rank(link.state), topic
+
+
+@pytest.mark.parametrize("tag", ["en", "without a word"])
+def test_every_reason_and_mend_has_words_and_a_language_that_lacks_one_says_it_in_english(tag):
+    english = load_words("en")
+    bare = english.file.model_copy(
+        update={"term": {**english.file.term, "ready-why": {}, "ready-mend": {}, "ready-topic": {}}}
+    )
+    words = english if tag == "en" else dataclasses.replace(english, file=bare)
+    shelves = [here(kept=frozenset(), made_up=[DAY]), here(), here({"concentrate-bleach": 1, "waste-bag": 5})]
+    told = {
+        said
+        for shelf in shelves
+        for on in (DAY, DAY + days(1))
+        for link in links(shelf, on).values()
+        for said in (
+            told_link(link, words),
+            *(told_why(one, words) for one in link.why),
+            *(told_mend(one, words) for one in link.mend),
+        )
+    }
+
+    assert {
+        "disinfectant made up",
+        "not kept in the register, so not known",
+        "no disinfectant for surfaces is made up and in date",
+        "fewer than the least that is published for such a stay (4)",
+        "order bags for waste: 15",
+    } <= told

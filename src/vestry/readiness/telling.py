@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from vestry.readiness.tonight import Link, Mend, Tonight, Why
-from vestry.trade.words import UnknownWord, Words
+from vestry.trade.words import UnknownWord, Words, load_words
 
 REASON_GROUPS = ("ready-why", "may-not", "unit-not-ready")
 PEOPLE = ("wearer", "observer", "assistant")
@@ -73,7 +73,7 @@ def told_days(found: Tonight, words: Words) -> str:
 
 def told_link(link: Link, words: Words, names: TellsNames = NO_NAMES) -> str:
     """What the link is of: "on the shelf: impermeable gown, size m"."""
-    topic = words.term("ready-topic", link.topic)
+    topic = _term("ready-topic", link.topic, words)
     if not link.subject:
         return topic
     match link.topic:
@@ -109,7 +109,7 @@ def told_why(why: Why, words: Words) -> str:
 
 def told_mend(mend: Mend, words: Words, names: TellsNames = NO_NAMES) -> str:
     """What would mend it: of which item and size, how many, and whom, where the name may be told."""
-    parts = [words.term("ready-mend", mend.id)]
+    parts = [_term("ready-mend", mend.id, words)]
     if mend.count is not None:
         parts.append(str(mend.count))
     if mend.item:
@@ -123,11 +123,19 @@ def _sized(size: str | None) -> str:
     return f", size {size}" if size and size != "one-size" else ""
 
 
+def _term(group: str, name: str, words: Words) -> str:
+    """In English where a draft language lacks the word yet: no page fails for want of one."""
+    try:
+        return words.term(group, name)
+    except UnknownWord:
+        return load_words("en").term(group, name)
+
+
 def _reason(name: str, words: Words) -> str:
-    *first, last = REASON_GROUPS
-    for group in first:
-        try:
-            return words.term(group, name)
-        except UnknownWord:
-            continue
-    return words.term(last, name)
+    for said in (words, load_words("en")):
+        for group in REASON_GROUPS:
+            try:
+                return said.term(group, name)
+            except UnknownWord:
+                continue
+    raise UnknownWord(" or ".join(REASON_GROUPS), name, ())

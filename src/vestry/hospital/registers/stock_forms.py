@@ -11,7 +11,7 @@ from django.utils.translation import gettext_lazy as _
 from pydantic import ValidationError
 
 from vestry.hospital import facts
-from vestry.hospital.language import WORDS
+from vestry.hospital.language import SOURCE, WORDS, words_of
 from vestry.hospital.registers.forms import Choosing, day, items
 from vestry.hospital.registers.models import StockLot
 from vestry.stock import Lot
@@ -102,6 +102,12 @@ def size_fits(item: str, size: str) -> bool:
     return size in sizes or "eu-size" in sizes
 
 
+def supply_name(supply: str) -> str:
+    """The name of a supply; in English where a draft language lacks it yet."""
+    known = WORDS.file.term.get("supply", {})
+    return known[supply] if supply in known else words_of(SOURCE).term("supply", supply)
+
+
 def sizes_of(item: str) -> tuple[str, ...]:
     """The sizes of an item by the catalogue; a supply has one."""
     return (ONE_SIZE,) if item in supplies() else facts.catalogue().items[item].sizes
@@ -110,9 +116,8 @@ def sizes_of(item: str) -> tuple[str, ...]:
 def stocked() -> list[tuple[str, str]]:
     """Items of which stock is kept, all but what people bring; then supplies."""
     known = facts.catalogue().items
-    told = WORDS.file.term.get("supply", {})
     worn = [(key, name) for key, name in items() if known[key].kind not in ("scrubs", "shoes")]
-    return [*worn, *((one, told.get(one, one)) for one in supplies())]
+    return [*worn, *((one, supply_name(one)) for one in supplies())]
 
 
 class MoveForm(forms.Form):

@@ -42,6 +42,7 @@ from vestry.hospital.registers.stock_forms import (
     ReserveForm,
     ScanForm,
     stocked,
+    supply_name,
 )
 from vestry.hospital.writing import writing
 from vestry.stock import PAIRED, Level, Where, count, levels, where_used
@@ -78,8 +79,8 @@ def shelf(request: HttpRequest) -> HttpResponse:
 
 def name_of(item: str) -> str:
     """The name of an item or a supply; its id where the words do not know it."""
-    if item in supplies() and item in WORDS.file.term.get("supply", {}):
-        return WORDS.term("supply", item)
+    if item in supplies():
+        return supply_name(item)
     return WORDS.item(item) if item in WORDS.file.item else item
 
 
