@@ -399,11 +399,14 @@ class _Asked:
 
 
 def _tried(person: Person, item: str, kind: str) -> str | None:
-    for what in (item, kind):
-        size = next((one.size for one in reversed(person.tried) if one.what == what), None)
-        if size is not None:
-            return size
-    return None
+    """The size last tried on of the item, else of its kind."""
+    of_kind = None
+    for one in reversed(person.tried):
+        if one.what == item:
+            return one.size
+        if of_kind is None and one.what == kind:
+            of_kind = one.size
+    return of_kind
 
 
 def _why_not(judged: list[Judged], item: str) -> Reason:

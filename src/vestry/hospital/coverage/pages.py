@@ -24,6 +24,7 @@ from vestry.hospital.jobs.rostering import State, closed, proposed
 from vestry.hospital.language import words_now
 from vestry.hospital.writing import writing
 from vestry.roster import Act, Roster, kept
+from vestry.roster.rota import MOST_PEOPLE
 
 
 def version_of(key: uuid.UUID) -> RotaVersion:
@@ -78,11 +79,14 @@ def page(
 def _closed(stands: Standing, found: Roster) -> Roster:
     """The roster taken, with the smallest change that would close its gaps, as soon as that is worked out.
 
-    A proposal brings its own; a roster that no longer holds has to be mended first.
+    A proposal brings its own; a roster that no longer holds has to be mended first. No more people are looked at than a
+    rota can ask: those of the rota and its roster before the others.
     """
     if found.proposed or not found.uncovered or stands.broken:
         return found
-    fixed = stands.now.model_copy(update={"fixed": found.assigned})
+    own = {one.id for one in stands.rota.people} | {one.person for one in found.assigned}
+    people = sorted(stands.now.people, key=lambda one: one.id not in own)[:MOST_PEOPLE]
+    fixed = stands.now.model_copy(update={"fixed": found.assigned, "people": tuple(people)})
     change = closed(fixed, found.uncovered).closing
     return found.model_copy(update={"closing": change}) if change else found
 
