@@ -74,6 +74,24 @@ def test_what_is_written_stays_when_another_device_speaks_and_who_takes_the_entr
 
 
 BATTERY = """navigator.getBattery = async () => Object.assign(new EventTarget(), { level: 0.12, charging: false });"""
+# A device that says nothing of its battery, keeps no screen on and promises no storage; then one that grants all it is asked.
+BARE = """
+delete Navigator.prototype.getBattery;
+window.asked = { screen: 0, storage: 0 };
+let granted = false;
+window.grant = () => { granted = true; };
+const lock = () => Object.assign(new EventTarget(), { release() {} });
+Object.defineProperty(navigator, "wakeLock", { value: { request: async () => {
+  window.asked.screen += 1;
+  if (!granted) throw new DOMException("no", "NotAllowedError");
+  return (window.lock = lock());
+} } });
+Object.defineProperty(navigator, "storage", { value: { persisted: async () => false, persist: async () => {
+  window.asked.storage += 1;
+  return granted;
+} } });
+"""
+SEEN = "() => document.dispatchEvent(new Event('visibilitychange'))"
 
 
 def test_a_battery_that_will_not_last_is_told_before_an_entry_and_marked_in_it(signed_in: Any):
@@ -90,3 +108,31 @@ def test_a_battery_that_will_not_last_is_told_before_an_entry_and_marked_in_it(s
     page.get_by_text("Battery 12 %. Charge this tablet").wait_for()
     carried.take(page, observer.url.split("/")[-2])
     assert page.locator("#strip [data-battery]").inner_text() == "Battery 12 %"
+
+
+def test_a_screen_that_goes_dark_and_a_storage_that_may_go_are_told_before_an_entry_and_asked_for_again(signed_in: Any):
+    carried.set_badge(signed_in("tomas"), "HP-bare", signed_in.hospital.password)
+    context = signed_in.browser.new_context(base_url=signed_in.hospital.address, viewport=UPRIGHT)
+    signed_in.contexts.append(context)
+    page = context.new_page()
+    page.add_init_script(BARE)
+    carried.enrol(page, carried.new_code(signed_in("ingrid"), "Bare"))
+    carried.identify(page, "HP-bare")
+    page.get_by_role("button", name="Look again").wait_for()
+
+    told = page.locator("[data-check]").evaluate_all("(all) => all.map((one) => one.dataset.check)")
+    assert told == ["battery", "screen", "storage"]
+
+    page.evaluate("() => window.grant()")
+    page.evaluate(SEEN)
+    page.get_by_role("button", name="Look again").click()
+    page.wait_for_function("() => document.querySelectorAll('[data-check]').length === 1")
+    assert page.locator("[data-check]").get_attribute("data-check") == "battery"
+
+    # Kept, it is not asked for again; let go, as a hidden page is, it is.
+    asked = page.evaluate("() => window.asked.screen")
+    page.evaluate(SEEN)
+    assert page.evaluate("() => window.asked.screen") == asked
+    page.evaluate("() => window.lock.dispatchEvent(new Event('release'))")
+    page.evaluate(SEEN)
+    assert page.evaluate("() => window.asked.screen") == asked + 1

@@ -1,7 +1,8 @@
 """Air clearance against the published tables: the formula, to the minute; and where a print is wrong, that it is.
 
 MMWR 43 RR-13 (US CDC, 1994), Table S3-1, read in a transcription and cross-checked with the Canadian reprint of 1996;
-and HICPAC 2003, Appendix B, Table B.1. Every cell is the formula rounded to the nearest minute.
+and HICPAC 2003, Appendix B, Table B.1. Every cell here is the formula rounded to the nearest minute. Of the 26 rows of 1994
+those are here that were written down: 23.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from math import log
 
 import pytest
 
+from vestry.cli import main
 from vestry.room import air_changes, clearance
 
 pytestmark = pytest.mark.published
@@ -54,15 +56,18 @@ def test_the_reprint_of_1996_has_3_where_32_belongs() -> None:
 
 
 def test_the_formula_of_1994_as_it_was_copied_lacks_its_minus() -> None:
-    """Taken as the footnote has it, every time is negative; the sign may have been lost in the copy."""
-    as_copied = log(0.001) / 12 * 60
-    assert round(as_copied) == -35
-    assert printed(12)[2] == 35
+    """Taken as the footnote has it every time is negative; ours is its opposite, and so what the table prints."""
+    for ach, (*_, minutes) in S3_1.items():
+        as_copied = log(0.001) / ach * 60
+        assert round(-as_copied) == minutes
+        assert clearance(Fraction(ach), Fraction("99.9")).minutes == pytest.approx(-as_copied)
 
 
-def test_footnote_marks_in_copies_of_2003_are_no_numbers() -> None:
-    """Copies print 6+, 10+, 12+, 15+: the values often cited for rooms of patients."""
-    assert {6, 10, 12, 15} <= set(B_1)
+@pytest.mark.parametrize("copied", ["6+", "10+", "12+", "15+"])
+def test_footnote_marks_in_copies_of_2003_are_no_numbers(copied: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """Copies fuse the mark of often cited values with the number: what is taken over from one is refused, not cut."""
+    assert main(["air", "--ach", copied]) == 2
+    assert copied in capsys.readouterr().err
 
 
 def test_the_published_formula_in_cubic_feet() -> None:

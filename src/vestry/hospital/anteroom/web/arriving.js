@@ -21,8 +21,7 @@ export function enrol(app) {
       const { tablet, name, token } = answer.body;
       await app.keeping.setMeta({ tablet, name, token });
       app.tablet = tablet;
-      const stays = await navigator.storage?.persist?.().catch(() => false);
-      await app.keeping.setMeta({ stays: Boolean(stays) });
+      await keepsItsStorage();
       identify(app);
       return null;
     });
@@ -63,6 +62,16 @@ export function identify(app) {
     });
 }
 
+/** Whether the browser promises not to clear what is kept here. Asked each time: it may refuse at first and grant it later. */
+async function keepsItsStorage() {
+  const storage = navigator.storage;
+  try {
+    return Boolean((await storage?.persisted?.()) || (await storage?.persist?.()));
+  } catch {
+    return false;
+  }
+}
+
 /** Entries that can be led here: those the server tells of, and those carried already. */
 export async function choose(app) {
   const carried = (await app.keeping.bundles()).filter((one) => one.people.some((who) => who["sign-in"] === app.person));
@@ -83,13 +92,14 @@ export async function choose(app) {
   const own = listed.map((one) => row(one.entry, one.wearer, one.drill ? phrase`${one.procedure}, drill; observer ${one.observer}` : phrase`${one.procedure}; observer ${one.observer}`));
   const here = carried.filter((one) => !listed.some((other) => other.entry === one.entry))
     .map((one) => row(one.entry, one.people.find((who) => who.part === "wearer").name, phrase`${one.carried.approval.title}; on this tablet already`));
-  const stays = await app.keeping.meta("stays");
   const battery = app.battery();
   app.message(own.length + here.length ? "Which entry?" : "No entry is open.",
     tooLowToBegin(battery) ? h("p", { class: "problem", "data-battery": battery.percent }, phrase`Battery ${battery.percent} %. Charge this tablet, or lead the entry on another one.`) : null,
     h("div", { class: "cards" }, own, here),
     h("p", { class: "aside" }, known.size || own.length ? "" : "Open one on the desk, then come back here."),
-    stays ? null : h("p", { class: "aside" }, "This browser may clear its storage when it runs full. Keep the tablet charged, and send before it is put away."),
+    battery ? null : h("p", { class: "aside", "data-check": "battery" }, "This browser does not tell the battery: look at it before anyone goes in."),
+    app.awake() ? null : h("p", { class: "aside", "data-check": "screen" }, "This browser does not keep the screen on: set the device to stay on for longer than an entry."),
+    (await keepsItsStorage()) ? null : h("p", { class: "aside", "data-check": "storage" }, "This browser may clear its storage when it runs full. Keep the tablet charged, and send before it is put away."),
     h("div", { class: "keys" }, h("button", { type: "button", onclick: () => choose(app) }, "Look again"), h("button", { type: "button", onclick: () => identify(app) }, "Someone else")),
     languageChoice(), voiceChoice(() => choose(app)));
 }

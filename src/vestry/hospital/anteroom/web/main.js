@@ -2,6 +2,7 @@
 // to the server. Without a network it goes on; what is not sent yet is counted in the strip, always.
 
 import { enrol, identify } from "./arriving.js";
+import { stayAwake } from "./awake.js";
 import { watchBattery } from "./battery.js";
 import { openKeeping } from "./keeping.js";
 import { listen } from "./keys.js";
@@ -25,6 +26,7 @@ class App extends Leading {
     this.tablet = await this.keeping.meta("tablet");
     this.steady = new Steady(await this.keeping.meta("jumps"));
     setInterval(() => this.tick(), 1000);
+    this.awake = stayAwake();
     this.battery = await watchBattery(() => this.strip());
     if (!(await this.keeping.meta("token"))) enrol(this);
     else if (await this.keeping.meta("entry")) await this.lead(await this.keeping.meta("entry"));

@@ -1,5 +1,7 @@
 // The board asks, often and cheaply, what it is to show; says how old it is where nobody answers; keeps its own clock.
 
+import { stayAwake } from "/static/vestry/tablet/awake.js";
+
 const EVERY = 5_000;
 const LATE = 12_000; // two answers that did not come
 const [shown, late, clock] = ["now", "late", "clock"].map((id) => document.getElementById(id));
@@ -62,3 +64,4 @@ async function look() {
 setInterval(tick, 1000);
 tick();
 setTimeout(look, 1000);
+stayAwake();

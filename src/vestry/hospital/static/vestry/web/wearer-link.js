@@ -1,6 +1,7 @@
 // The wearer's screen: asks three times a second what was read. Where no answer comes it shows no step at all: what it had
 // may be old. A phone that slept checks that before anything else.
 
+import { stayAwake } from "/static/vestry/tablet/awake.js";
 import { drawing, h, icons } from "/static/vestry/tablet/drawing.js";
 
 const EVERY = 300;
@@ -82,5 +83,5 @@ document.addEventListener("visibilitychange", look);
 addEventListener("pageshow", look);
 setInterval(look, 250);
 setInterval(time, 5_000);
-navigator.wakeLock?.request?.("screen").catch(() => {});
+stayAwake();
 ask();
