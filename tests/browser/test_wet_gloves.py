@@ -74,7 +74,7 @@ def test_what_is_written_stays_when_another_device_speaks_and_who_takes_the_entr
 
 
 BATTERY = """navigator.getBattery = async () => Object.assign(new EventTarget(), { level: 0.12, charging: false });"""
-# A device that says nothing of its battery, keeps no screen on and promises no storage; then one that grants all it is asked.
+# It says nothing of its battery, keeps no screen on and promises no storage; then it grants all that it is asked.
 BARE = """
 delete Navigator.prototype.getBattery;
 window.asked = { screen: 0, storage: 0 };

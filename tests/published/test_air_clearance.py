@@ -1,8 +1,8 @@
 """Air clearance against the published tables: the formula, to the minute; and where a print is wrong, that it is.
 
 MMWR 43 RR-13 (US CDC, 1994), Table S3-1, read in a transcription and cross-checked with the Canadian reprint of 1996;
-and HICPAC 2003, Appendix B, Table B.1. Every cell here is the formula rounded to the nearest minute. Of the 26 rows of 1994
-those are here that were written down: 23.
+and HICPAC 2003, Appendix B, Table B.1. Every cell here is the formula rounded to the nearest minute. Of the
+26 rows of 1994 those are here that were written down: 23.
 """
 
 from __future__ import annotations

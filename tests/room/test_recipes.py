@@ -43,7 +43,7 @@ def test_a_liquid_mixed_as_told_has_the_strength_that_was_wanted(
 
 
 @pytest.mark.property
-@given(percents, percents)
+@given(liquids, percents)
 def test_nothing_stronger_than_the_stock_is_made(one: Strength, other: Strength) -> None:
     weak, strong = sorted((one, other), key=lambda each: each.percent)
     if weak.percent < strong.percent:

@@ -56,7 +56,7 @@ class Mix:
 
 
 def mix_liquid(stock: Strength, wanted: Strength, litres: Fraction | None = None) -> Mix:
-    """From a liquid of this strength. CannotMake when the wanted one is stronger; DilutionRefused for a powder's strength."""
+    """From a liquid of this strength. CannotMake when the wanted one is stronger; DilutionRefused for a powder's."""
     _check(litres)
     if stock.percent > STRONGEST_LIQUID:
         raise DilutionRefused("stock", f"{float(stock.percent):g} percent is a powder's; no liquid holds so much")
