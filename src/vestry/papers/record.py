@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
-from vestry.papers.labels import ENGLISH, Labels
+from vestry.papers.labelled import labels_of
+from vestry.papers.labels import Labels
 from vestry.papers.report import report_content, section, table
 from vestry.papers.shipped import report_template
 from vestry.papers.typesetting import pdf
@@ -38,11 +39,12 @@ def record_content(
     none: str = "None was recorded.",
     unit: str = "",
     printed_on: str | None = None,
-    labels: Labels = ENGLISH,
+    labels: Labels | None = None,
 ) -> dict[str, Any]:
     """Everything that stands on the pages.
 
     heads   what is printed so that a record shown later can be held against it
+    labels  the paper's own words; None: those of the language of `words`
     """
     sections = [
         section(one.name, table=table(one.head, one.widths, [(False, row) for row in one.rows]))
@@ -53,5 +55,5 @@ def record_content(
     if heads:
         sections.append(section(heads_title, items=heads))
     return report_content(
-        title, words, labels, sections, standing=standing, lead=lead, unit=unit, printed_on=printed_on
+        title, words, labels or labels_of(words), sections, standing=standing, lead=lead, unit=unit, printed_on=printed_on
     )

@@ -182,6 +182,7 @@ def log_pdf(request: HttpRequest) -> HttpResponse:
         parts or [Part(_("Entries"), head, (), [])],
         words_now(),
         lead=lead,
+        none=_("None was recorded."),
         standing=_("Invented for demonstration") if unit.invented else "",
         unit=unit.name,
         printed_on=timezone.now().strftime("%Y-%m-%d %H:%M UTC"),

@@ -65,6 +65,8 @@ def on_paper(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
         lead=[f"{entry.version.procedure.title}, {_('version')} {entry.version.number}. {shown.stage}."],
         standing=" · ".join(standing),
         heads=[f"{name}: {head}" for name, head in exporting.heads(entry)],
+        heads_title=_("Heads of the chains, as anchors"),
+        none=_("None was recorded."),
         unit=unit.name,
         printed_on=now.strftime("%Y-%m-%d %H:%M UTC"),
     )
