@@ -55,5 +55,12 @@ def record_content(
     if heads:
         sections.append(section(heads_title, items=heads))
     return report_content(
-        title, words, labels or labels_of(words), sections, standing=standing, lead=lead, unit=unit, printed_on=printed_on
+        title,
+        words,
+        labels or labels_of(words),
+        sections,
+        standing=standing,
+        lead=lead,
+        unit=unit,
+        printed_on=printed_on,
     )
