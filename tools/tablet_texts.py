@@ -43,7 +43,7 @@ _CALLS = _named("""
     matches toggle add addEventListener removeEventListener DOMException createElement createElementNS
     startsWith endsWith includes meta Error register split join replace replaceAll fetch ask matchMedia
     parseFromString getItem setItem press get has drawing NumberFormat PluralRules ListFormat DateTimeFormat
-    objectStore transaction importKey deriveBits encode setMeta choose indexedDB open contains remove
+    objectStore transaction importKey deriveBits encode setMeta choose indexedDB open contains remove request
 """)
 _KEYS = _named("""
     class id href type name for role press edge hour minute sort kind cache press said name autocapitalize inputmode
