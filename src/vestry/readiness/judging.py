@@ -55,11 +55,12 @@ def tonight(
                 powered=powered,
                 by_air=by_air,
                 standards=standards,
+                lead_hours=lasts.lead_hours if lasts else None,
             )
         )
         for n in range(HORIZON + 1)
     ]
-    links = _with_ends(by_day, question.on)
+    links = _with_ends(by_day, question)
     return Tonight(
         question=question,
         team=team,
@@ -84,7 +85,7 @@ def _answers(
     }
 
 
-def _with_ends(by_day: list[tuple[Link, ...]], first: datetime.date) -> tuple[Link, ...]:
+def _with_ends(by_day: list[tuple[Link, ...]], question: Question) -> tuple[Link, ...]:
     """Today's links, each with the last day on which it stands no worse than now; weakest first."""
     later = [{link.name: link for link in day} for day in by_day]
     found = []
@@ -94,18 +95,18 @@ def _with_ends(by_day: list[tuple[Link, ...]], first: datetime.date) -> tuple[Li
             turned = later[worse][link.name]
             link = link.model_copy(
                 update={
-                    "until": first + ONE_DAY * (worse - 1),
+                    "until": question.on + ONE_DAY * (worse - 1),
                     "then": turned.state,
                     "why": link.why or turned.why,
                     "mend": link.mend or turned.mend,
                 }
             )
         found.append(link)
-    return tuple(sorted(found, key=_weakest))
+    return tuple(sorted(found, key=lambda link: _weakest(link, question.hours)))
 
 
-def _weakest(link: Link) -> tuple[int, datetime.date, float, str]:
-    return (rank(link.state), link.until or datetime.date.max, slack(link), link.name)
+def _weakest(link: Link, hours: int) -> tuple[int, datetime.date, tuple[float, int], str]:
+    return (rank(link.state), link.until or datetime.date.max, slack(link, hours), link.name)
 
 
 def _state(links: tuple[Link, ...]) -> State:

@@ -11,12 +11,14 @@ from vestry.people.values import Duty
 from vestry.readiness.forecast import forecast
 from vestry.readiness.going import Answers, Going
 from vestry.readiness.here import Here, ProcedureHere
-from vestry.readiness.links import DUTIES, Used
+from vestry.readiness.links import DUTIES
+from vestry.readiness.shelving import Used
 from vestry.readiness.stay_checks import checked
 from vestry.readiness.stay_here import cover_of, stay_for, used_by
 from vestry.readiness.tonight import HORIZON, Cover, Question, TeamNeed, Why
 from vestry.trade import Catalogue
 from vestry.trade.standards import Standards
+from vestry.trade.staying import load_stay_figures
 from vestry.trade.values import Presentation
 
 
@@ -31,11 +33,15 @@ class Memory:
 
 @dataclass(frozen=True)
 class Lasting:
-    """By presentation what is used; of the procedures the shorter cover; or why there is none."""
+    """By presentation what is used; of the procedures the shorter cover; or why there is none.
+
+    lead_hours    from an order to its delivery; None where it is not known
+    """
 
     used: Mapping[Presentation, tuple[Used, ...]]
     cover: Cover | None
     no_cover: tuple[Why, ...]
+    lead_hours: int | None = None
 
 
 def lasting(
@@ -64,7 +70,8 @@ def lasting(
         else:
             covers.append(cover)
     shortest = min(covers, key=lambda one: (one.middle, one.low, one.sustains), default=None)
-    return Lasting(used, shortest, () if shortest else tuple(dict.fromkeys(why)))
+    lead = int(load_stay_figures().find("lead-hours").value)
+    return Lasting(used, shortest, () if shortest else tuple(dict.fromkeys(why)), lead)
 
 
 def answers_of(

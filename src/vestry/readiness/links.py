@@ -7,7 +7,6 @@ wanting, the check that is due.
 from __future__ import annotations
 
 import datetime
-import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
@@ -15,6 +14,7 @@ from vestry.people import May
 from vestry.people.values import Duty
 from vestry.readiness.going import Answers
 from vestry.readiness.here import Here, ProcedureHere, RoomHere
+from vestry.readiness.shelving import Used, stock_links
 from vestry.readiness.supplying import supply_links
 from vestry.readiness.teaming import matched
 from vestry.readiness.tonight import Link, Mend, Question, State, TeamNeed, Why
@@ -42,21 +42,12 @@ RENEWED = {
 """What renews somebody, by the reason why they may not. The other reasons are not for the lead to mend."""
 
 
-@dataclass(frozen=True)
-class Used:
-    """What the stay asked for takes of an item in a size: the forecast's mean, and whether it lasts often enough."""
-
-    item: str
-    size: str
-    pieces: int
-    lasts: bool
-
-
 @dataclass(frozen=True, eq=False)
 class Today:
     """Everything that the links of one day are judged from. `may`: presentation and duty to everyone's answer.
 
-    by_air   whether the hazard goes through the air, or that is not known, or a task makes aerosol
+    by_air       whether the hazard goes through the air, or that is not known, or a task makes aerosol
+    lead_hours   from an order to its delivery; None where it is not known
     """
 
     question: Question
@@ -68,6 +59,13 @@ class Today:
     powered: Mapping[Presentation, tuple[str, ...]]
     by_air: bool
     standards: Standards
+    lead_hours: int | None = None
+
+    @property
+    def order_is_late(self) -> bool:
+        """Whether what is ordered now is not there on the day."""
+        ahead = 24 * (self.day - self.question.on).days
+        return self.lead_hours is not None and ahead < self.lead_hours
 
     @property
     def teams(self) -> int:
@@ -81,15 +79,15 @@ def links_on(today: Today) -> tuple[Link, ...]:
     for one in today.here.procedures:
         for link in (*_procedure(one, today), *_people(one, today), *_things(one, today)):
             known = found.get(link.name)
-            found[link.name] = link if known is None else _joined(known, link)
+            found[link.name] = link if known is None else _joined(known, link, today.question.hours)
     supplied = supply_links(today.question, today.here, today.day)
     for link in (*_roster(today), *_room(today), *supplied):
         found[link.name] = link
     return tuple(found.values())
 
 
-def _joined(one: Link, other: Link) -> Link:
-    worse = min(one, other, key=lambda link: (rank(link.state), slack(link)))
+def _joined(one: Link, other: Link, hours: int) -> Link:
+    worse = min(one, other, key=lambda link: (rank(link.state), slack(link, hours)))
     presentations = tuple(dict.fromkeys((*one.presentations, *other.presentations)))
     return worse.model_copy(update={"presentations": presentations})
 
@@ -99,11 +97,16 @@ def rank(state: State) -> int:
     return ("not-ready", "watch", "ready").index(state)
 
 
-def slack(link: Link) -> float:
-    """How far a link is above its need: have over need; a link without numbers counts as just enough."""
+def slack(link: Link, hours: int) -> tuple[float, int]:
+    """How far a link holds: have over need, and for what runs out its hour over the hours asked; then the early hour.
+
+    A link without numbers counts as just enough.
+    """
+    if link.runs_out_early is not None:
+        return (hours if link.runs_out is None else link.runs_out) / hours, link.runs_out_early
     if link.have is None or not link.need:
-        return 1.0
-    return link.have / link.need
+        return 1.0, hours
+    return link.have / link.need, hours
 
 
 # ---- procedure and practice -----------------------------------------------------------------------------------------
@@ -175,7 +178,7 @@ def _people(one: ProcedureHere, today: Today) -> Iterator[Link]:
         answers = today.may[one.presentation, duty]
         able[duty] = answers.able
         if need:
-            yield _duty_link(duty, one.presentation, answers, len(able[duty]), need)
+            yield _duty_link(duty, one.presentation, answers, need, today)
     needs = {duty: getattr(today.team, duty) * today.teams for duty in DUTIES}
     found, need = matched(able, needs), sum(needs.values())
     yield Link(
@@ -189,7 +192,8 @@ def _people(one: ProcedureHere, today: Today) -> Iterator[Link]:
     )
 
 
-def _duty_link(duty: Duty, presentation: Presentation, answers: Mapping[str, May], have: int, need: int) -> Link:
+def _duty_link(duty: Duty, presentation: Presentation, answers: Answers, need: int, today: Today) -> Link:
+    have = len(answers.able)
     enough = have >= need
     return Link(
         topic=duty,
@@ -198,7 +202,7 @@ def _duty_link(duty: Duty, presentation: Presentation, answers: Mapping[str, May
         have=have,
         need=need,
         why=() if enough else _commonest(answers.values()),
-        mend=() if enough else _renewals(answers, need - have),
+        mend=() if enough else _renewals(answers, need - have, today.order_is_late),
     )
 
 
@@ -212,8 +216,9 @@ def _commonest(answers: Iterable[May]) -> tuple[Why, ...]:
     return tuple(Why(id=reason, item=item, count=count) for (reason, item), count in ranked[:5])
 
 
-def _renewals(answers: Mapping[str, May], wanting: int) -> tuple[Mend, ...]:
+def _renewals(answers: Mapping[str, May], wanting: int, order_is_late: bool) -> tuple[Mend, ...]:
     """What would make so many more ready: those with the fewest things to renew, each thing a line."""
+    renewed = RENEWED | {reason: "borrow" for reason, mend in RENEWED.items() if mend == "order" and order_is_late}
     open_to = []
     for person, said in answers.items():
         reasons = said.seen_by("lead").reasons
@@ -221,7 +226,7 @@ def _renewals(answers: Mapping[str, May], wanting: int) -> tuple[Mend, ...]:
             open_to.append((len(reasons), person, reasons))
     chosen = sorted(open_to)[:wanting]
     mends = [
-        Mend(id=RENEWED[reason.id], item=reason.item, person=person)
+        Mend(id=renewed[reason.id], item=reason.item, person=person)
         for _, person, reasons in chosen
         for reason in reasons
     ]
@@ -268,27 +273,10 @@ def _roster(today: Today) -> Iterator[Link]:
 def _things(one: ProcedureHere, today: Today) -> Iterator[Link]:
     if one.plan is None:
         return
-    there = (one.presentation,)
-    last = today.day + datetime.timedelta(days=math.ceil(today.question.hours / 24) - 1)
-    for used in today.used.get(one.presentation, ()):
-        have = today.here.usable(used.item, used.size, today.day, last)
-        # The forecast speaks for the first day, deliveries included; a later day is worse only by what expires.
-        first = today.here.usable(used.item, used.size, today.question.on, last - (today.day - today.question.on))
-        enough = used.lasts and have >= min(used.pieces, first)
-        wanting = max(1, used.pieces - have)
-        yield Link(
-            topic="stock",
-            subject=used.item,
-            size=used.size,
-            presentations=there,
-            state="ready" if enough else "not-ready",
-            have=have,
-            need=used.pieces,
-            why=() if enough else (Why(id="runs-out", item=used.item, size=used.size, count=wanting),),
-            mend=() if enough else (Mend(id="order", item=used.item, size=used.size, count=wanting),),
-        )
+    used = today.used.get(one.presentation, ())
+    yield from stock_links(today.question, today.here, today.day, one.presentation, used, today.lead_hours)
     for item in today.powered.get(one.presentation, ()):
-        yield _units(item, there, today)
+        yield _units(item, (one.presentation,), today)
 
 
 def _units(item: str, there: tuple[Presentation, ...], today: Today) -> Link:

@@ -14,9 +14,9 @@ from collections.abc import Mapping, Sequence
 
 from vestry.people import May
 from vestry.people.values import Duty
-from vestry.readiness.forecast_found import Forecast
+from vestry.readiness.forecast_found import Forecast, PoolFound
 from vestry.readiness.here import Here, ProcedureHere
-from vestry.readiness.links import Used
+from vestry.readiness.shelving import Used
 from vestry.readiness.stay import MOST_ALIKE, MOST_PEOPLE, WORN_TO_WORK, Ensemble, Person, Shift, Stay, StockLot, Work
 from vestry.readiness.tonight import Cover, Question, TeamNeed
 from vestry.stock import on_hand, unit_state
@@ -61,7 +61,7 @@ def stay_for(
         work=(Work(id=CARE, ensemble=CARE, by="wearer", inside=max(1, team.wearer // 2)),),
         team="each-exit" if counted else "not-counted",
         stock=_stock(procedure, here, people, question.on, catalogue, standards),
-        lead_hours=0,  # an order is what is wanting from the first hour on
+        lead_hours=0,  # what is wanting from the first hour on; whether an order would be there in time is said apart
         draws=draws,
     )
 
@@ -93,17 +93,26 @@ def used_by(found: Forecast) -> tuple[Used, ...]:
                 one.on_shelf + ordered.get((one.item, one.size), 0) if one.lasts.value < found.target else 0,
             ),
             one.lasts.value >= found.target,
+            *_runs_out(one, found),
         )
         for one in found.pools
         if one.used.value or one.lacking.value
     )
 
 
+def _runs_out(one: PoolFound, found: Forecast) -> tuple[int | None, int | None]:
+    """The hours at which something is first lacking in half of the stays and in 5 of 100; None where nothing is."""
+    middle, early = int(one.cover[2].value), int(one.cover[0].value)
+    if one.lasts.value >= found.target:
+        return None, None
+    return (middle if middle < found.asked_hours else None), early
+
+
 def cover_of(found: Forecast) -> Cover:
     """How long it lasts, in short."""
     at = {round(one.at, 3): one.value for one in found.cover}
     ordered = sorted(at)
-    first = max(found.pools, key=lambda one: (one.first.value, one.item, one.size), default=None)
+    first = max(found.pools, key=lambda one: one.first.value, default=None)  # of equals the soonest: as they stand
     return Cover(
         asked=found.asked_hours,
         low=at[ordered[0]],

@@ -87,10 +87,14 @@ def told_link(link: Link, words: Words, names: TellsNames = NO_NAMES) -> str:
 
 
 def told_stands(link: Link, words: Words) -> str:
-    """How it stands: numbers, and until when."""
+    """How it stands: numbers, at which hour it runs out, and until when."""
     parts = []
     if link.have is not None and link.need is not None:
         parts.append(words.finding("ready.numbers", have=link.have, need=link.need))
+    if link.runs_out is not None:
+        parts.append(words.finding("ready.runs-out", middle=link.runs_out, low=link.runs_out_early))
+    elif link.runs_out_early is not None:
+        parts.append(words.finding("ready.runs-out-seldom", low=link.runs_out_early))
     if link.until is not None and link.then is not None:
         then = words.term("ready-state", link.then)
         parts.append(words.finding("ready.until", until=link.until.isoformat(), then=then))
@@ -110,6 +114,8 @@ def told_why(why: Why, words: Words) -> str:
 def told_mend(mend: Mend, words: Words, names: TellsNames = NO_NAMES) -> str:
     """What would mend it: of which item and size, how many, and whom, where the name may be told."""
     parts = [_term("ready-mend", mend.id, words)]
+    if mend.by_hour is not None and mend.lead_hours is not None:
+        parts = [words.finding("ready.order-too-late", hours=mend.by_hour, lead=mend.lead_hours)]
     if mend.count is not None:
         parts.append(str(mend.count))
     if mend.item:

@@ -78,7 +78,11 @@ class Why(Value):
 
 
 class Mend(Value):
-    """What would mend it. `person`: the key of the register, for those who may see it."""
+    """What would mend it. `person`: the key of the register, for those who may see it.
+
+    by_hour       hour of the stay before which it has to be done
+    lead_hours    hours from an order to its delivery, where that is why an order is no mend
+    """
 
     id: Id
     item: str | None = None
@@ -86,6 +90,8 @@ class Mend(Value):
     person: str | None = None
     count: int | None = None
     before: datetime.date | None = None
+    by_hour: int | None = None
+    lead_hours: int | None = None
 
 
 class Link(Value):
@@ -96,6 +102,8 @@ class Link(Value):
     have, need     people, pieces, units or rooms; of containers for waste litres
     until          the last day on which it stands as now if nothing is done; None: past the horizon
     then           what it turns to the day after
+    runs_out       of stock that does not last: the hour of the stay at which it is first lacking in half of the
+                   simulated stays, None: in fewer; `runs_out_early`: the hour by which it is in 5 of 100
     """
 
     topic: Topic
@@ -107,6 +115,8 @@ class Link(Value):
     need: int | None = None
     until: datetime.date | None = None
     then: State | None = None
+    runs_out: int | None = None
+    runs_out_early: int | None = None
     why: tuple[Why, ...] = ()
     mend: tuple[Mend, ...] = ()
 

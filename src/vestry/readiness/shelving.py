@@ -1,0 +1,70 @@
+"""Links of the shelf: whether each item in a size lasts for the hours asked, when it runs out, and what would mend it.
+
+What is ordered now is a mend only where it is there before the shelf first lacks something.
+"""
+
+from __future__ import annotations
+
+import datetime
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from vestry.readiness.here import Here
+from vestry.readiness.tonight import Link, Mend, Question, Why
+from vestry.trade.values import Presentation
+
+
+@dataclass(frozen=True)
+class Used:
+    """What the stay asked for takes of an item in a size: the forecast's mean, and whether it lasts often enough.
+
+    out      hour of the stay at which it is first lacking in half of the simulated stays; None: in fewer than half
+    early    hour by which it is first lacking in 5 of 100; None: not known, or it lasts often enough
+    """
+
+    item: str
+    size: str
+    pieces: int
+    lasts: bool
+    out: int | None = None
+    early: int | None = None
+
+
+def stock_links(
+    question: Question,
+    here: Here,
+    day: datetime.date,
+    presentation: Presentation,
+    used: Iterable[Used],
+    lead_hours: int | None,
+) -> Iterator[Link]:
+    """One link for each item in a size that a stay from `day` takes."""
+    last = day + datetime.timedelta(days=math.ceil(question.hours / 24) - 1)
+    for one in used:
+        have = here.usable(one.item, one.size, day, last)
+        # The forecast speaks for the first day, deliveries included; a later day is worse only by what expires.
+        first = here.usable(one.item, one.size, question.on, last - (day - question.on))
+        enough = one.lasts and have >= min(one.pieces, first)
+        wanting = max(1, one.pieces - have)
+        yield Link(
+            topic="stock",
+            subject=one.item,
+            size=one.size,
+            presentations=(presentation,),
+            state="ready" if enough else "not-ready",
+            have=have,
+            need=one.pieces,
+            runs_out=None if one.lasts else one.out,
+            runs_out_early=None if one.lasts else one.early,
+            why=() if enough else (Why(id="runs-out", item=one.item, size=one.size, count=wanting),),
+            mend=() if enough else (_mend(one, wanting, (day - question.on).days, lead_hours),),
+        )
+
+
+def _mend(one: Used, wanting: int, days_ahead: int, lead_hours: int | None) -> Mend:
+    """An order, unless the shelf lacks something before it is there in more stays than are let pass."""
+    order = Mend(id="order", item=one.item, size=one.size, count=wanting)
+    if one.lasts or one.early is None or lead_hours is None or 24 * days_ahead + one.early >= lead_hours:
+        return order
+    return order.model_copy(update={"id": "order-too-late", "by_hour": one.early, "lead_hours": lead_hours})

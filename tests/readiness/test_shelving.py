@@ -1,0 +1,107 @@
+"""The shelf: an order that comes too late is no mend, and what runs out first stands first."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from tests.readiness.test_tonight import DAY, FACTS, QUESTION, _size, ask, days, everything, here, last, link, person
+
+from vestry.readiness import Lasting, Used
+from vestry.readiness.telling import told_mend, told_stands
+from vestry.trade.words import load_words
+
+WORDS = load_words("en")
+LEAD = 72
+GOWN, *OTHERS = sorted((one.id for one in everything()[0]), key=lambda item: FACTS.items[item].kind != "gown")
+LONG = QUESTION.model_copy(update={"hours": 240})
+
+
+def runs_out(item, out, early, pieces=70):
+    return Used(item, _size(item) or "one-size", pieces, lasts=False, out=out, early=early)
+
+
+def shelf(*used, lead=LEAD, question=LONG, there=None):
+    found = ask(there or here(), question, lasts=Lasting({"dry": used}, None, (), lead))
+    return [one for one in found.links if one.topic == "stock"]
+
+
+@pytest.mark.parametrize(
+    ("early", "lead", "mend"),
+    [(44, 72, "order-too-late"), (71, 72, "order-too-late"), (72, 72, "order"), (44, 0, "order"), (44, None, "order")],
+)
+def test_an_order_mends_only_where_it_is_there_before_the_shelf_lacks_something(early, lead, mend):
+    (found,) = shelf(runs_out(GOWN, 60, early), lead=lead)
+    (mended,) = found.mend
+
+    assert (found.state, mended.id, mended.count) == ("not-ready", mend, 20)
+    assert (mended.by_hour, mended.lead_hours) == ((early, lead) if mend == "order-too-late" else (None, None))
+
+
+def test_the_words_say_how_long_an_order_takes_and_until_when_something_else_has_to_be_done():
+    (found,) = shelf(runs_out(GOWN, 60, 44))
+
+    assert told_mend(found.mend[0], WORDS).startswith(
+        "an order takes 72 hours and comes too late; before hour 44 borrow, put something else in its place, or "
+        "transfer the patient: 20, "
+    )
+    assert told_stands(found, WORDS).endswith(
+        "first lacking at hour 60 in half of the simulated stays, by hour 44 in 5 of 100"
+    )
+
+
+def test_what_expires_on_a_day_that_an_order_is_there_for_is_mended_by_an_order():
+    lasts = Used(GOWN, _size(GOWN), 12, lasts=True)
+    (found,) = shelf(lasts, question=QUESTION, there=here(expiry=DAY + days(6)))
+
+    assert [one.id for one in found.mend] == ["order"]
+
+
+def test_whoever_lacks_a_size_that_no_order_brings_in_time_borrows_it():
+    _, counts = everything()
+    bare = {where: count for where, count in counts.items() if where.lot != GOWN}
+    there = here([person("ana")], counts=bare)
+    late = link(ask(there, lasts=Lasting({}, None, (), LEAD)), "wearer")
+    known = link(ask(there), "wearer")
+
+    assert {one.id for one in known.mend} >= {"order"}
+    assert {one.id for one in late.mend} >= {"borrow"}
+    assert "order" not in {one.id for one in late.mend}
+
+
+def test_of_what_runs_out_the_first_stands_first_whatever_is_wanting_of_it():
+    first, second, third, fourth = OTHERS[:4]
+    used = (
+        runs_out(second, 60, 40, pieces=5000),
+        runs_out(third, None, 30),  # in fewer than half of the stays
+        runs_out(fourth, 60, 50, pieces=9000),
+        runs_out(first, 44, 41, pieces=51),
+    )
+    found = shelf(*used)
+
+    assert [one.subject for one in found] == [first, second, fourth, third]
+    assert [one.runs_out for one in found] == [44, 60, 60, None]
+
+
+_hours = st.tuples(st.integers(0, 239), st.integers(0, 60))
+
+
+@settings(max_examples=20, deadline=None)
+@given(st.lists(_hours, min_size=2, max_size=4, unique_by=lambda one: one[0]))
+def test_the_order_is_that_of_the_hours(hours):
+    found = shelf(*(runs_out(item, out, max(0, out - less)) for item, (out, less) in zip(OTHERS, hours, strict=False)))
+
+    assert [one.runs_out for one in found] == sorted(out for out, _ in hours)
+
+
+def test_the_forecast_says_the_hours_and_the_first_to_run_out_is_the_first_link():
+    few = {where: (14 if where.lot == GOWN else 20) for where in everything()[1]}
+    there, question = here(counts=few), QUESTION.model_copy(update={"hours": 48})
+    lasts = last(there, hours=48)
+    found = ask(there, question, lasts=lasts)
+    failing = [one for one in found.links if one.topic == "stock" and one.state == "not-ready"]
+
+    assert len(failing) > 1
+    assert (failing[0].subject, failing[0].size) == found.cover.first
+    assert failing[0].runs_out == found.cover.middle
+    assert [one.mend[0].id for one in failing] == ["order-too-late"] * len(failing)  # two days; an order takes three
