@@ -14,9 +14,10 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
+from vestry.hospital.desk.mapper import approved_of
 from vestry.hospital.desk.models import CalendarFeed, CaseRow, TeamNeedVersion
 from vestry.hospital.desk.ready import ask
-from vestry.hospital.registers.models import StockLot
+from vestry.hospital.registers.models import StockLot, StockReserve
 from vestry.hospital.rooms.models import MadeUp
 from vestry.readiness import TeamNeed
 
@@ -84,6 +85,16 @@ def test_bags_received_like_any_lot_are_known_and_those_used_up_stay_known(named
     assert lead.post(f"/stock/lots/{lot.pk}/", used).status_code == 302
     assert (links(named)["waste-bag"].have, links(named)["waste-bag"].state) == (0, "not-ready")
     assert "Bags for waste" in lead.get(f"/ready/{named}/").content.decode()
+
+
+def test_a_reserve_that_the_unit_set_is_held_against_the_shelf(named: str, staff: dict[str, Any], version: Any):
+    worn = approved_of(version.pk).plan.worn[0]
+    for least in (6, 9):
+        StockReserve.objects.create(item=worn, size="", least=least, by=staff["ingrid"], at=timezone.now())
+
+    (reserve,) = [one for topic, one in links(named).items() if topic == "reserve"]
+    assert (reserve.subject, reserve.size, reserve.have, reserve.need) == (worn, None, 0, 9)
+    assert [one.id for one in reserve.why] == ["below-the-reserve"]
 
 
 def test_a_retired_version_is_not_ready(named: str, version: Any, signed_in: Sign):

@@ -8,12 +8,14 @@ from hypothesis import strategies as st
 from tests.readiness.test_tonight import DAY, FACTS, QUESTION, _size, ask, days, everything, here, last, link, person
 
 from vestry.readiness import Lasting, Used
-from vestry.readiness.telling import told_mend, told_stands
+from vestry.readiness.telling import told_link, told_mend, told_stands, told_why
+from vestry.stock import Reserve
 from vestry.trade.words import load_words
 
 WORDS = load_words("en")
 LEAD = 72
 GOWN, *OTHERS = sorted((one.id for one in everything()[0]), key=lambda item: FACTS.items[item].kind != "gown")
+SIZE = _size(GOWN)
 LONG = QUESTION.model_copy(update={"hours": 240})
 
 
@@ -105,3 +107,35 @@ def test_the_forecast_says_the_hours_and_the_first_to_run_out_is_the_first_link(
     assert (failing[0].subject, failing[0].size) == found.cover.first
     assert failing[0].runs_out == found.cover.middle
     assert [one.mend[0].id for one in failing] == ["order-too-late"] * len(failing)  # two days; an order takes three
+
+
+# ---- reserves -------------------------------------------------------------------------------------------------------
+
+
+def reserved(least, item=GOWN, size=SIZE, **more):
+    found = ask(here(reserves=(Reserve(item=item, size=size, least=least),), **more))
+    return found, [one for one in found.links if one.topic == "reserve"]
+
+
+def test_below_the_reserve_is_looked_at_and_says_how_many_are_wanting():
+    found, (one,) = reserved(60)
+
+    assert (found.state, one.state, one.have, one.need) == ("watch", "watch", 50, 60)
+    assert told_why(one.why[0], WORDS) == "below the reserve, which a stay uses up like all else (10 wanting)"
+    assert told_link(one, WORDS).startswith("reserve: ")
+    assert [(mend.id, mend.count) for mend in one.mend] == [("order", 10)]
+
+
+def test_as_many_as_the_reserve_are_ready_until_some_expire():
+    assert [one.state for one in reserved(50)[1]] == ["ready"]
+    _, (one,) = reserved(50, expiry=DAY + days(6))
+
+    assert (one.until, one.then) == (DAY + days(6), "watch")
+
+
+def test_a_reserve_of_all_sizes_counts_them_together_and_one_that_nobody_wears_is_left_out():
+    _, (one,) = reserved(50, size=None)
+
+    assert (one.state, one.have, one.size) == ("ready", 50, None)
+    unworn = next(item for item in FACTS.items if item not in {lot.item for lot in everything()[0]})
+    assert reserved(50, item=unworn, size=None)[1] == []

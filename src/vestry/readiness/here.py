@@ -11,7 +11,7 @@ from functools import cached_property
 
 from vestry.people import OnShelf, Person
 from vestry.sequence import Plan
-from vestry.stock import Counts, Lot, PoweredUnit, UnitEvent, on_hand
+from vestry.stock import Counts, Lot, PoweredUnit, Reserve, UnitEvent, on_hand
 from vestry.trade.jurisdictions import UNSTATED
 from vestry.trade.operations import Operations
 from vestry.trade.values import Presentation
@@ -88,6 +88,7 @@ class Here:
     `roster`: the days of rosters that were taken; empty: none was; None: nobody was asked.
 
     units   powered units with their events
+    reserves    how many of an item in a size the unit wants to have at least
     system  the country's system of fit tests and intervals
     supplies    None: nobody was asked for disinfectant and containers for waste
     """
@@ -98,6 +99,7 @@ class Here:
     counts: Counts = field(default_factory=dict)
     held: frozenset[str] = frozenset()
     units: tuple[tuple[PoweredUnit, tuple[UnitEvent, ...]], ...] = ()
+    reserves: tuple[Reserve, ...] = ()
     rooms: tuple[RoomHere, ...] | None = None
     roster: Mapping[datetime.date, RosterDay] | None = None
     system: str = UNSTATED

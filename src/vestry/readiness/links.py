@@ -14,7 +14,7 @@ from vestry.people import May
 from vestry.people.values import Duty
 from vestry.readiness.going import Answers
 from vestry.readiness.here import Here, ProcedureHere, RoomHere
-from vestry.readiness.shelving import Used, stock_links
+from vestry.readiness.shelving import Used, reserve_links, stock_links
 from vestry.readiness.supplying import supply_links
 from vestry.readiness.teaming import matched
 from vestry.readiness.tonight import Link, Mend, Question, State, TeamNeed, Why
@@ -275,6 +275,7 @@ def _things(one: ProcedureHere, today: Today) -> Iterator[Link]:
         return
     used = today.used.get(one.presentation, ())
     yield from stock_links(today.question, today.here, today.day, one.presentation, used, today.lead_hours)
+    yield from reserve_links(today.here, today.day, one.presentation, one.plan)
     for item in today.powered.get(one.presentation, ()):
         yield _units(item, (one.presentation,), today)
 

@@ -1,4 +1,4 @@
-"""Links of the shelf: whether each item in a size lasts for the hours asked, when it runs out, and what would mend it.
+"""Links of the shelf: whether each item in a size lasts for the hours asked, when it runs out, what would mend it.
 
 What is ordered now is a mend only where it is there before the shelf first lacks something.
 """
@@ -12,6 +12,8 @@ from dataclasses import dataclass
 
 from vestry.readiness.here import Here
 from vestry.readiness.tonight import Link, Mend, Question, Why
+from vestry.sequence import Plan
+from vestry.stock.using import put_on
 from vestry.trade.values import Presentation
 
 
@@ -59,6 +61,32 @@ def stock_links(
             runs_out_early=None if one.lasts else one.early,
             why=() if enough else (Why(id="runs-out", item=one.item, size=one.size, count=wanting),),
             mend=() if enough else (_mend(one, wanting, (day - question.on).days, lead_hours),),
+        )
+
+
+def reserve_links(here: Here, day: datetime.date, presentation: Presentation, plan: Plan) -> Iterator[Link]:
+    """One link for each reserve of what anybody of the plan puts on. Below it is to be looked at, and no more.
+
+    A stay uses reserves up like all else: what is wanting to one does not shorten it. Of powered units no lots are
+    kept, so a reserve of theirs is not held against the shelf.
+    """
+    steps = [*plan.steps, *(step for member in plan.team for step in member.steps)]
+    worn = {item for step in steps for item in put_on(step)} - {unit.item for unit, _ in here.units}
+    for one in here.reserves:
+        if one.item not in worn:
+            continue
+        have = here.usable(one.item, one.size, day, day)
+        wanting = one.least - have
+        yield Link(
+            topic="reserve",
+            subject=one.item,
+            size=one.size,
+            presentations=(presentation,),
+            state="watch" if wanting > 0 else "ready",
+            have=have,
+            need=one.least,
+            why=(Why(id="below-the-reserve", item=one.item, size=one.size, count=wanting),) if wanting > 0 else (),
+            mend=(Mend(id="order", item=one.item, size=one.size, count=wanting),) if wanting > 0 else (),
         )
 
 

@@ -77,7 +77,7 @@ def told_link(link: Link, words: Words, names: TellsNames = NO_NAMES) -> str:
     if not link.subject:
         return topic
     match link.topic:
-        case "stock" | "powered-unit":
+        case "stock" | "reserve" | "powered-unit":
             subject = words.item(link.subject)
         case "room":
             subject = names.rooms.get(link.subject, link.subject)
@@ -104,10 +104,11 @@ def told_stands(link: Link, words: Words) -> str:
 def told_why(why: Why, words: Words) -> str:
     """One reason, with its number or day."""
     said = _reason(why.id, words)
-    if why.item and why.id != "runs-out":  # there the link names it
+    wanting = why.id in ("runs-out", "below-the-reserve")
+    if why.item and not wanting:  # there the link names it
         said = f"{words.item(why.item)}: {said}"
     if why.count is not None:
-        said += f" ({why.count} {words.term('ready-count', 'wanting')})" if why.id == "runs-out" else f" ({why.count})"
+        said += f" ({why.count} {words.term('ready-count', 'wanting')})" if wanting else f" ({why.count})"
     return said + (f", {why.on.isoformat()}" if why.on else "")
 
 

@@ -1,8 +1,8 @@
 """Could this hospital take this patient tonight, and for how many hours: the values of the question and of its answer.
 
 An answer is a chain of links: a procedure in force, people who can go in, observe and assist, a team of different
-people, a roster that was taken, practice, things in their sizes, powered units, a room, disinfectant, bags and
-containers for waste. The weakest comes first. Ids and numbers; no words.
+people, a roster that was taken, practice, things in their sizes and their reserves, powered units, a room,
+disinfectant, bags and containers for waste. The weakest comes first. Ids and numbers; no words.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ Topic = Literal[
     "roster",
     "practice",
     "stock",
+    "reserve",
     "powered-unit",
     "room",
     "disinfectant",

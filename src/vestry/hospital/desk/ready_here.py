@@ -15,7 +15,7 @@ from vestry.hospital.desk.practice import practised_by
 from vestry.hospital.desk.standing import standing_of
 from vestry.hospital.registers.able import system_now
 from vestry.hospital.registers.ledger import held_now, stock_now
-from vestry.hospital.registers.mapper import people_values, unit_event_value, unit_value
+from vestry.hospital.registers.mapper import people_values, reserves_in_force, unit_event_value, unit_value
 from vestry.hospital.registers.models import RegisteredPerson, StockLot, StockUnit
 from vestry.hospital.rooms.mapper import operations, rooms, surfaces_in_date
 from vestry.hospital.rooms.models import RoomCheck, RoomVersion
@@ -44,6 +44,7 @@ class Registers:
         self.counts = {Where(one.lot.id, one.place): one.quantity for one in stock.there}
         self.held = held_now()
         self.units = tuple(_units())
+        self.reserves = tuple(reserves_in_force())
         self.rooms = _rooms(on)
         self.supplies = supplies_here(timezone.now())
         self.roster = days_taken(on, on + datetime.timedelta(days=HORIZON))
@@ -63,6 +64,7 @@ class Registers:
             counts=self.counts,
             held=self.held,
             units=self.units,
+            reserves=self.reserves,
             rooms=self.rooms,
             roster=self.roster,
             system=self.system,
