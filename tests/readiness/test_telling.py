@@ -23,7 +23,7 @@ def test_every_topic_state_and_mend_has_words():
         assert WORDS.term("ready-topic", topic)
     for state in STATES:
         assert WORDS.term("ready-state", state)
-    for mend in set(RENEWED.values()):
+    for mend in {*RENEWED.values(), "order-too-late", "borrow", "clear-a-room"}:
         assert WORDS.term("ready-mend", mend)
 
 

@@ -274,6 +274,21 @@ def test_why_a_room_is_looked_at_first_is_told_of_the_rooms_that_would_be_taken_
     assert (found.state, [one.id for one in found.why]) == ("watch", ["room-check-due"])
 
 
+def test_a_room_in_use_stays_so_if_nothing_is_done_and_one_not_cleared_is_on_the_next_day():
+    states = {
+        room: ([day.state for day in found.days][:3], [one.id for one in link(found, "room").mend])
+        for room, found in (
+            (one, ask(here(rooms=(one,))))
+            for one in (RoomHere("room-1", watch=("room-in-use",)), RoomHere("room-1", cleared=DAY))
+        )
+    }
+
+    assert list(states.values()) == [
+        (["watch"] * 3, ["clear-a-room"]),
+        (["watch", "ready", "ready"], ["clear-a-room"]),
+    ]
+
+
 def test_what_goes_through_the_air_wants_an_isolation_room():
     there = here(rooms=(RoomHere("ward", isolation=False),))
     states = {

@@ -43,6 +43,7 @@ class RoomHere:
 
     why         what keeps it from that; empty: nothing
     watch       what is to be looked at before
+    cleared     the last day on which it may not be cleared yet of whoever was there last
     until       the last day on which nothing new is to be looked at, as far as it is known
     isolation   air flows into it and out by its own exhaust
     """
@@ -52,6 +53,7 @@ class RoomHere:
     watch: tuple[str, ...] = ()
     until: datetime.date | None = None
     isolation: bool = True
+    cleared: datetime.date | None = None
 
 
 @dataclass(frozen=True)

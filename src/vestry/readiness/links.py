@@ -328,7 +328,15 @@ def _room(today: Today) -> Iterator[Link]:
         have=len(able),
         need=1,
         why=() if state == "ready" else tuple(dict.fromkeys(why)),
-        mend=() if state == "ready" else (Mend(id="check-a-room" if rooms else "enter-a-room"),),
+        mend=() if state == "ready" else _mends_of_rooms(why) if rooms else (Mend(id="enter-a-room"),),
+    )
+
+
+def _mends_of_rooms(why: list[Why]) -> tuple[Mend, ...]:
+    """Clearing for what is taken or was left; a check for all else."""
+    left = ("room-in-use", "room-not-cleared")
+    return tuple(
+        Mend(id=one) for one in dict.fromkeys("clear-a-room" if one.id in left else "check-a-room" for one in why)
     )
 
 
@@ -339,6 +347,8 @@ def _room_stands(one: RoomHere, today: Today) -> tuple[State, tuple[Why, ...]]:
     if why:
         return "not-ready", tuple(why)
     watch = [Why(id=reason) for reason in one.watch]
+    if one.cleared is not None and today.day <= one.cleared:
+        watch.append(Why(id="room-not-cleared", on=one.cleared))
     if one.until is not None and one.until < today.day:
         watch.append(Why(id="room-check-due", on=one.until))
     return ("watch" if watch else "ready"), tuple(watch)

@@ -19,6 +19,7 @@ from vestry.hospital.registers.mapper import people_values, reserves_in_force, u
 from vestry.hospital.registers.models import RegisteredPerson, StockLot, StockUnit
 from vestry.hospital.rooms.mapper import operations, rooms, surfaces_in_date
 from vestry.hospital.rooms.models import RoomCheck, RoomVersion
+from vestry.hospital.rooms.occupied import Occupied, occupied
 from vestry.hospital.rooms.register import ach_low, last_readings
 from vestry.procedure.casetable import HARD, fit
 from vestry.readiness import Here, ProcedureHere, Question, RoomHere, SuppliesHere
@@ -26,6 +27,7 @@ from vestry.readiness.telling import TellsNames
 from vestry.readiness.tonight import HORIZON
 from vestry.sequence import Case
 from vestry.stock import PoweredUnit, UnitEvent, Where
+from vestry.trade.operations import Operations
 from vestry.trade.operations_values import AirLimit, CheckInterval
 from vestry.trade.shelf import supplies
 from vestry.trade.values import Presentation
@@ -45,7 +47,7 @@ class Registers:
         self.held = held_now()
         self.units = tuple(_units())
         self.reserves = tuple(reserves_in_force())
-        self.rooms = _rooms(on)
+        self.rooms = _rooms()
         self.supplies = supplies_here(timezone.now())
         self.roster = days_taken(on, on + datetime.timedelta(days=HORIZON))
         self.table = rows_in_force()
@@ -127,17 +129,20 @@ def supplies_here(now: datetime.datetime) -> SuppliesHere:
     return SuppliesHere(frozenset(kept), made, operations())
 
 
-def _rooms(on: datetime.date) -> tuple[RoomHere, ...] | None:
+def _rooms() -> tuple[RoomHere, ...] | None:
     """The rooms of the register; None where it was never begun."""
     last, rows = last_readings(), rooms()
-    return tuple(_room(one, last.get((one.code, "pressure")), on) for one in rows) if rows else None
+    if not rows:
+        return None
+    taken, records = occupied(rows, timezone.now()), operations()
+    return tuple(_room(one, last.get((one.code, "pressure")), taken, records) for one in rows)
 
 
-def _room(room: RoomVersion, last: RoomCheck | None, on: datetime.date) -> RoomHere:
-    limited = any(one.measure == "pressure" and room.kind in one.rooms for one in operations().all(AirLimit))
-    hours = operations().one(CheckInterval, "pressure-in-use").hours
+def _room(room: RoomVersion, last: RoomCheck | None, taken: Occupied, records: Operations) -> RoomHere:
+    limited = any(one.measure == "pressure" and room.kind in one.rooms for one in records.all(AirLimit))
+    hours = records.one(CheckInterval, "pressure-in-use").hours
     why = ["out-of-use"] if room.out_of_use else []
-    if ach_low(room):
+    if ach_low(room, records):
         why.append("too-few-air-changes")
     if limited and last is None:
         why.append("pressure-never-read")
@@ -146,4 +151,12 @@ def _room(room: RoomVersion, last: RoomCheck | None, on: datetime.date) -> RoomH
     until = None
     if limited and last is not None:
         until = timezone.localtime(last.at + datetime.timedelta(hours=hours)).date()
-    return RoomHere(room.code, tuple(why), until=until, isolation=room.kind != "other")
+    ready = taken.ready_at.get(room.code)
+    return RoomHere(
+        room.code,
+        tuple(why),
+        watch=("room-in-use",) if room.code in taken.in_use else (),
+        until=until,
+        isolation=room.kind != "other",
+        cleared=timezone.localtime(ready).date() if ready else None,
+    )

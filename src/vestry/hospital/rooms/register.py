@@ -20,6 +20,7 @@ from vestry.hospital.rooms.mapper import operations, rooms
 from vestry.hospital.rooms.models import RoomCheck, RoomVersion
 from vestry.hospital.writing import writing
 from vestry.room.checks import due
+from vestry.trade.operations import Operations
 from vestry.trade.operations_values import AirLimit
 
 SHOWN = 200
@@ -87,11 +88,14 @@ def _due(room: RoomVersion, last: RoomCheck | None, now: datetime) -> bool:
     return limited and not room.out_of_use and due(last.at if last else None, now, operations())
 
 
-def ach_low(room: RoomVersion) -> AirLimit | None:
-    """The limit of air changes that a room does not keep; None where it does, or nothing is written."""
+def ach_low(room: RoomVersion, records: Operations | None = None) -> AirLimit | None:
+    """The limit of air changes that a room does not keep; None where it does, or nothing is written.
+
+    records    those in force, where they were read already
+    """
     if room.ach is None:
         return None
-    for one in operations().all(AirLimit):
+    for one in (records or operations()).all(AirLimit):
         if one.measure == "air-changes" and room.kind in one.rooms and Fraction(room.ach) < Fraction(str(one.at_least)):
             return one
     return None
