@@ -8,6 +8,8 @@ from hypothesis import strategies as st
 from tests.roster.rotas import fewest_changes, fewest_empty, rotas
 
 from vestry.roster import breaches, changed, propose
+from vestry.roster.needing import Grid
+from vestry.roster.replaying import Held
 
 pytestmark = pytest.mark.property
 few = settings(max_examples=15, deadline=None)
@@ -22,6 +24,25 @@ def test_as_few_places_stay_empty_as_when_everything_is_tried(asking):
     assert found.fewest
     assert found.uncovered == fewest_empty(asking)
     assert breaches(asking, found.assigned) == ()
+
+
+@many
+@given(rotas(), st.integers(1, 300), st.integers(0, 120), st.none() | st.integers(30, 720), st.integers(1, 24))
+def test_the_checker_and_the_search_find_the_same_needs_and_absences_each_in_its_own_way(
+    asking, inside, rest, most, hours
+):
+    rules = asking.rules.model_copy(update={"minutes_inside": inside, "rest": rest, "most_inside_a_shift": most})
+    shifts = tuple(one.model_copy(update={"hours": hours}) for one in asking.shifts)
+    asking = asking.model_copy(update={"rules": rules, "shifts": shifts})
+    grid, held = Grid(asking), Held(asking)
+
+    assert {(grid.date_of(slot.day), slot.shift, duty): n for (slot, duty), n in grid.needs.items()} == held.needs
+    assert held.away == {
+        (one.id, grid.date_of(slot.day), slot.shift)
+        for one in asking.people
+        for slot in grid.slots
+        if grid.away(one, slot)
+    }
 
 
 STRICTER = {"rest_hours": 12, "most_in_seven_days": -1, "most_days_in_a_row": -1, "most_hours_in_seven_days": -12}

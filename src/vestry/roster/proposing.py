@@ -9,7 +9,7 @@ from vestry.roster.closing import closing
 from vestry.roster.found import Closing, Gap, Load, Needed, Reasons, Roster, WhyNot
 from vestry.roster.model import RotaModel
 from vestry.roster.needing import Grid, Slot
-from vestry.roster.replaying import breaches
+from vestry.roster.replaying import Held, breaches
 from vestry.roster.rota import Assigned, Duty, Rota, asks_for
 from vestry.roster.solving import Goal, in_turn
 from vestry.roster.starting import Start, start
@@ -71,7 +71,7 @@ def laid_out(
     rota: Rota, assigned: Sequence[Assigned], *, proposed: bool = False, fewest: bool = False, only: bool = False
 ) -> Roster:
     """The grid of a roster with its gaps, whether or not it still holds: somebody may have gone away since."""
-    grid = Grid(rota)
+    grid, held = Grid(rota), Held(rota)
     who: dict[tuple[Slot, Duty], list[str]] = {key: [] for key in grid.needs}
     for one in assigned:
         who[grid.placed(one), one.duty].append(one.person)
@@ -92,7 +92,7 @@ def laid_out(
             duty=row.duty,
             needed=row.needed,
             there=len(row.people),
-            reasons=_reasons(rota, grid, assigned, row),
+            reasons=_reasons(rota, grid, held, assigned, row),
         )
         for row in rows
         if len(row.people) < row.needed
@@ -114,7 +114,7 @@ def laid_out(
     )
 
 
-def _reasons(rota: Rota, grid: Grid, assigned: Sequence[Assigned], row: Needed) -> Reasons:
+def _reasons(rota: Rota, grid: Grid, held: Held, assigned: Sequence[Assigned], row: Needed) -> Reasons:
     count: Counter[WhyNot] = Counter()
     slot = grid.slot(grid.day_of(row.day), row.shift)
     duty = asks_for(row.duty)
@@ -128,7 +128,7 @@ def _reasons(rota: Rota, grid: Grid, assigned: Sequence[Assigned], row: Needed) 
             count["other-duty"] += 1
         else:
             one = Assigned(person=person.id, day=row.day, shift=row.shift, duty=row.duty)
-            broken = {one.rule for one in breaches(rota, (*own, one), grid) if one.person == person.id}
+            broken = {one.rule for one in breaches(rota, (*own, one), held) if one.person == person.id}
             close = broken & {"rest", "two-shifts-a-day"}
             count["rest" if close else "limit"] += 1
     return Reasons(

@@ -74,8 +74,7 @@ def _start(day: datetime.date) -> datetime.datetime:
 def _asked(request: HttpRequest) -> LogForm:
     today = timezone.localdate()
     usual = {"since": (today - datetime.timedelta(days=30)).isoformat(), "until": today.isoformat()}
-    said = request.GET.dict() if set(request.GET) & {"since", "until", "room"} else usual
-    form = LogForm(said)
+    form = LogForm({**usual, **request.GET.dict()})
     if not form.is_valid():
         form = LogForm(usual)
         form.is_valid()
