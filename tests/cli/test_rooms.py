@@ -107,6 +107,32 @@ def test_a_recipe_with_two_readings_shows_both_and_works_out_neither(capsys: pyt
     }
 
 
+def test_how_long_it_keeps_is_told_for_the_strength_that_is_made_and_not_where_none_is(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    mild = asked(capsys, "dilute --product nadcc-tablet-1g --wanted 0.05")["keeps"]
+    strong = asked(capsys, "dilute --product nadcc-tablet-1g --wanted 0.5")["keeps"]
+    none = asked(capsys, "dilute --product bleach --wanted 50")
+
+    assert [one["hours"] for one in mild if one["setting"] == "model"] == [0.38]
+    assert [one["hours"] for one in strong if one["setting"] == "model"] == [0.82]
+    assert (none["possible"], none["use-within-hours"], none["keeps"]) == (False, None, [])
+    main(["dilute", "--product", "nadcc-tablet-1g", "--wanted", "0.5"])
+    assert "by a model, at 0.5 %, 40 °C: 0.82 h" in capsys.readouterr().out
+
+
+def test_the_two_ways_to_read_a_part_and_a_volume_are_told_beside_the_answer(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    liquid = " ".join(asked(capsys, "dilute --stock 5 --wanted 0.5")["says"])
+    powder = " ".join(asked(capsys, "dilute --powder 35 --wanted 0.5")["says"])
+
+    assert "read by others with more water" in liquid
+    assert "what there is in the end" in liquid
+    assert "read by others" not in powder
+    assert "what there is in the end" in powder
+
+
 def test_two_recipes_that_contradict_each_other_are_told(capsys: pytest.CaptureFixture[str]) -> None:
     typed = ["dilute", "--stock", "2.6", "--recipe", "1 part + 100 parts water", "1 part + 49 parts water"]
     assert asked(capsys, typed)["why"] == "contradict"

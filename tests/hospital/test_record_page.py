@@ -222,6 +222,13 @@ def test_the_log_has_who_when_in_when_out_in_what_by_room(entry: Any, signed_in:
     assert signed_in("anselm").get("/entry-log/?since=yesterday").status_code == 422
 
 
+def test_a_log_asked_for_drills_alone_keeps_the_usual_days(entry: Any, signed_in: Callable[[str], Client]):
+    Entry.objects.update(drill=True)
+
+    assert "Noor Hadley" not in signed_in("anselm").get("/entry-log/log.csv").content.decode()
+    assert "Noor Hadley" in signed_in("anselm").get("/entry-log/log.csv?drills=on").content.decode()
+
+
 # ---- size ----
 
 

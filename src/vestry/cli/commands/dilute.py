@@ -128,6 +128,10 @@ def answer_of(asked: Question, operations: Operations, words: Words) -> DiluteAn
     to_work_by, known = keeps(product or USUAL_PRODUCT[asked.stock.form], operations)
     if not product:  # whatever it is, what one works by is the same; what a laboratory found is not
         known = () if to_work_by is None else (to_work_by,)
+    if why == "too-strong-wanted":  # nothing is made that could be kept
+        to_work_by, known = None, ()
+    if asked.wanted is not None:  # what was found at another strength says nothing of this one
+        known = tuple(one for one in known if one.percent is None or Fraction(str(one.percent)) == asked.wanted.percent)
     says = _says(asked, mix, why, recipes)
     return DiluteAnswer(
         operations=operations.digest,
@@ -207,6 +211,8 @@ def _says(asked: Question, mix: Mix | None, why: Why | None, recipes: tuple[Reci
         says.append("ambiguous")
     if mix is not None and mix.parts_water == 0:
         says.append("undiluted")
+    if mix is not None and mix.parts_water != 0:
+        says += ["made-up-to", "parts-either-way"] if mix.form == "liquid" else ["made-up-to"]
     if asked.stock.product == "hth":
         says.append("settle")
     if mix is not None and mix.gives > mix.wanted:
@@ -283,9 +289,17 @@ def describe(answer: DiluteAnswer, words: Words) -> Iterator[str]:
     for keeps_ in answer.keeps:
         span = "in words only" if keeps_.hours is None else f"{short(keeps_.hours)} h"
         more = f" {words.term('keeps', 'or-longer')}" if keeps_.or_longer else ""
-        yield output.paragraph(
-            f"{words.term('keeps', keeps_.setting)}: {span}{more} ({told_source(keeps_.cited, words)})", "  "
-        )
+        told = f"{words.term('keeps', keeps_.setting)}{_found_at(keeps_)}: {span}{more}"
+        yield output.paragraph(f"{told} ({told_source(keeps_.cited, words)})", "  ")
+
+
+def _found_at(keeps_: KeepsAnswer) -> str:
+    """The strength and the temperature that it holds for, where they are known."""
+    found = [] if keeps_.percent is None else [f"{short(keeps_.percent)} %"]
+    if keeps_.celsius is not None:
+        least, most = keeps_.celsius
+        found.append(f"{short(least)} °C" if least == most else f"{short(least)} to {short(most)} °C")
+    return f", at {', '.join(found)}" if found else ""
 
 
 def _told_mix(mix: MixAnswer) -> Iterator[str]:
