@@ -92,7 +92,7 @@ class Namer:
         """A line of the unit's list, as it said when the entry was opened."""
         if not self._lines:
             self._lines = lines_at(self.entry.created_at)
-        return self._lines.get((check, item), item)
+        return self._lines.get((check, item), item).rstrip(".")
 
     def trouble(self, what: str) -> str:
         try:
@@ -143,7 +143,7 @@ class Namer:
         if event.kind in ("tear", "item-checked"):
             told["item"] = ""
         if event.kind == "unwell":
-            told["what"] = self.trouble(told["what"])
+            told["what"] = "" if told["what"] == event.kind else self.trouble(told["what"])
         return ", ".join(part for part in [*parts, *told.values()] if part)
 
 
