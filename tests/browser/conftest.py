@@ -95,6 +95,11 @@ def large_text(chromium: Any) -> Iterator[Any]:
     browser.close()
 
 
+def told(message: Any) -> str:
+    """What a console complains of, and of which address."""
+    return f"{message.text} {message.location.get('url', '')}".strip()
+
+
 class Visitors:
     """Signs people in, each on a device of their own, and keeps what their consoles complain of."""
 
@@ -108,7 +113,7 @@ class Visitors:
         context = self.browser.new_context(base_url=self.hospital.address, **chosen)
         self.contexts.append(context)
         page = context.new_page()
-        page.on("console", lambda message: self.complaints.append(message.text) if message.type == "error" else None)
+        page.on("console", lambda one: self.complaints.append(told(one)) if one.type == "error" else None)
         page.on("pageerror", lambda error: self.complaints.append(str(error)))
         page.goto("/sign-in/")
         page.get_by_label("Sign-in name").fill(name)
