@@ -146,7 +146,15 @@ def test_it_is_worked_out_first_and_logged_only_once_it_is_made(signed_in: Sign,
 
 @pytest.mark.parametrize(
     ("field", "typed"),
-    [("wanted", "6"), ("wanted", "0"), ("stock", "nan"), ("stock", "-1"), ("litres", "0"), ("litres", "2 gal")],
+    [
+        ("wanted", "6"),
+        ("wanted", "0"),
+        ("stock", "nan"),
+        ("stock", "35"),
+        ("stock", "-1"),
+        ("litres", "0"),
+        ("litres", "2 gal"),
+    ],
 )
 def test_what_cannot_be_made_is_refused_with_its_field(
     signed_in: Sign, room: RoomVersion, field: str, typed: str

@@ -9,25 +9,27 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from vestry.room.dilution import STRONGEST_LIQUID, CannotMake, contact_time, keeps, mix_liquid, mix_powder, mix_tablets
+from vestry.room.dilution import CannotMake, contact_time, keeps, mix_liquid, mix_powder, mix_tablets
 from vestry.room.recipe import Stock, read_recipe
-from vestry.room.strength import DilutionRefused, Strength, strength
+from vestry.room.strength import DilutionRefused, Strength, strength, strength_bought
 from vestry.trade.operations import load_operations
 
 OPERATIONS = load_operations()
 percents = st.fractions(min_value=Fraction(1, 1000), max_value=100).map(lambda one: Strength(one, "", ""))
-liquids = st.fractions(min_value=Fraction(1, 1000), max_value=STRONGEST_LIQUID).map(lambda one: Strength(one, "", ""))
 volumes = st.fractions(min_value=Fraction(1, 100), max_value=1000)
 
 
 @pytest.mark.parametrize("powder", ["35", "70", "65 %"])
 def test_a_powders_strength_given_as_a_liquids_is_no_millilitres(powder: str) -> None:
-    with pytest.raises(DilutionRefused, match="is a powder's"):
-        mix_liquid(strength(powder, "stock", OPERATIONS), strength("0.5", "wanted", OPERATIONS))
+    with pytest.raises(DilutionRefused, match="is a powder's; liquids are sold up to 15"):
+        strength_bought(powder, "liquid", "stock", OPERATIONS)
+
+    assert strength_bought(powder, "powder", "stock", OPERATIONS) == strength(powder, "stock", OPERATIONS)
+    assert strength_bought("15", "liquid", "stock", OPERATIONS).percent == 15
 
 
 @pytest.mark.property
-@given(liquids, liquids, volumes)
+@given(percents, percents, volumes)
 def test_a_liquid_mixed_as_told_has_the_strength_that_was_wanted(
     one: Strength, other: Strength, litres: Fraction
 ) -> None:
@@ -43,7 +45,7 @@ def test_a_liquid_mixed_as_told_has_the_strength_that_was_wanted(
 
 
 @pytest.mark.property
-@given(liquids, percents)
+@given(percents, percents)
 def test_nothing_stronger_than_the_stock_is_made(one: Strength, other: Strength) -> None:
     weak, strong = sorted((one, other), key=lambda each: each.percent)
     if weak.percent < strong.percent:

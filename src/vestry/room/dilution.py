@@ -18,7 +18,6 @@ from vestry.trade.operations import Operations
 from vestry.trade.operations_values import ContactTime, ShelfLife, SpoonMeasure
 
 MOST_LITRES = 100_000
-STRONGEST_LIQUID = Fraction(20)  # percent available chlorine; judgement: what is sold as a liquid holds 15 at the most
 MG_PER_LITRE = 10_000  # in one percent
 
 
@@ -56,10 +55,8 @@ class Mix:
 
 
 def mix_liquid(stock: Strength, wanted: Strength, litres: Fraction | None = None) -> Mix:
-    """From a liquid of this strength. CannotMake when the wanted one is stronger; DilutionRefused for a powder's."""
+    """From a liquid of this strength. CannotMake when the wanted one is stronger."""
     _check(litres)
-    if stock.percent > STRONGEST_LIQUID:
-        raise DilutionRefused("stock", f"{float(stock.percent):g} percent is a powder's; no liquid holds so much")
     if wanted.percent > stock.percent:
         raise CannotMake
     share = wanted.percent / stock.percent

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from vestry.trade.operations import Operations
-from vestry.trade.operations_values import Conversion
+from vestry.trade.operations_values import ChlorineProduct, Conversion
 from vestry.trade.quantities import BadQuantity, with_unit
 
 AVAILABLE = frozenset({"", "%", "percent", "%cl", "%cl2", "%availablechlorine", "percentavailablechlorine"})
@@ -53,6 +53,22 @@ def strength(text: str, field: str, operations: Operations) -> Strength:
     if percent > 100:
         raise DilutionRefused(field, f"{float(percent):g} percent; nothing is over 100")
     return Strength(percent, text.strip(), by)
+
+
+def strength_bought(text: str, form: str, field: str, operations: Operations) -> Strength:
+    """The strength of a product that is bought as a liquid or a powder. DilutionRefused names `field`.
+
+    A liquid as strong as powders are, and stronger than any liquid that is sold, is refused: grams would be taken for
+    millilitres.
+    """
+    read, products = strength(text, field, operations), operations.all(ChlorineProduct)
+    sold = {sort: [one.range or (one.percent, one.percent) for one in products if one.form == sort and one.percent]
+            for sort in ("liquid", "powder")}  # fmt: skip
+    most = max((most for _, most in sold["liquid"]), default=0)
+    least = min((least for least, _ in sold["powder"]), default=101)
+    if form == "liquid" and most < read.percent and least <= read.percent:
+        raise DilutionRefused(field, f"{float(read.percent):g} percent is a powder's; liquids are sold up to {most:g}")
+    return read
 
 
 def _read_as(unit: str, field: str, operations: Operations) -> tuple[str, Fraction]:

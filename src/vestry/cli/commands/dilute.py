@@ -28,7 +28,7 @@ from vestry.cli.answers import (
 from vestry.cli.asking_rooms import Asked, operations_argument, operations_of, print_answer, short, told_source
 from vestry.room.dilution import CannotMake, Mix, in_spoons, keeps, mix_liquid, mix_powder, mix_tablets
 from vestry.room.recipe import Recipe, Stock, read_recipe
-from vestry.room.strength import DilutionRefused, Strength, strength
+from vestry.room.strength import DilutionRefused, Strength, strength, strength_bought
 from vestry.trade.operations import Operations
 from vestry.trade.operations_values import ChlorineProduct, ContactTime
 from vestry.trade.quantities import litres, number
@@ -115,7 +115,7 @@ def _stock(
             asked.wrong("tablet", "milligrams of chlorine above 0")
         return Stock("tablet", mg_per_tablet=mg, product=name)
     text = getattr(options, option)
-    read = asked.read(text, option, lambda text: strength(text, option or "", operations))
+    read = asked.read(text, option, lambda text: strength_bought(text, form, option or "", operations))
     return Stock(form, read, product=name)
 
 

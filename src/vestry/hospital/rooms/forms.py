@@ -16,7 +16,7 @@ from vestry.hospital import facts
 from vestry.hospital.language import words_now
 from vestry.hospital.rooms.mapper import operations, rooms
 from vestry.room.checks import ReadingRefused, checked
-from vestry.room.strength import DilutionRefused, Strength, strength
+from vestry.room.strength import DilutionRefused, Strength, strength, strength_bought
 from vestry.trade.operations_values import ChlorineProduct
 from vestry.trade.quantities import BadQuantity, flow, litres, number, pressure, volume, with_unit
 
@@ -164,7 +164,8 @@ class DisinfectantForm(OfRooms):
                 if said["mg"] <= 0:
                     self.add_error("stock", gettext("milligrams of chlorine above 0"))
             else:
-                said["strength"] = strength(said.get("stock") or str(product.percent), "stock", operations())
+                text = said.get("stock") or str(product.percent)
+                said["strength"] = strength_bought(text, product.form, "stock", operations())
         except (DilutionRefused, BadQuantity) as bad:
             self.add_error("stock", getattr(bad, "what", str(bad)))
         return said
