@@ -2,13 +2,13 @@
 
 import fcntl
 import os
-import subprocess
-import sys
 from collections import defaultdict
 from pathlib import Path
 
 import pytest
 from hypothesis import settings
+
+from tests.demonstration import fill
 
 # A busy machine is slow, not wrong: pytest-timeout bounds each test instead of a deadline.
 # CI draws the same cases each time; at the desk every run looks at new ones.
@@ -44,11 +44,9 @@ def demonstration(tmp_path_factory: pytest.TempPathFactory) -> Path:
     base = tmp_path_factory.getbasetemp()
     shared = base.parent if os.environ.get("PYTEST_XDIST_WORKER") else base
     folder, done = shared / "demonstration", shared / "demonstration-made"
-    environment = {name: value for name, value in os.environ.items() if not name.startswith(("DJANGO", "VESTRY"))}
     with (shared / "demonstration-lock").open("w") as lock:
         fcntl.flock(lock, fcntl.LOCK_EX)
         if not done.exists():
-            made = [sys.executable, "-m", "vestry.cli", "demo", "--data", str(folder)]
-            subprocess.run(made, check=True, env=environment, capture_output=True, timeout=110)
+            fill(folder)
             done.touch()
     return folder

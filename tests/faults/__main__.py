@@ -20,7 +20,8 @@ from collections import Counter
 from pathlib import Path
 from typing import Any
 
-from tests.faults.hospital import demonstration, staffed
+from tests.demonstration import fill
+from tests.faults.hospital import staffed
 from tests.faults.run import Told
 from tests.faults.worker import runs
 
@@ -31,7 +32,7 @@ def main(arguments: list[str] | None = None) -> int:
     begun = time.monotonic()
     until = begun + options.until if options.until else None
     with tempfile.TemporaryDirectory(prefix="vestry-faults-") as folder:
-        template = staffed(demonstration(Path(folder) / "demonstration"), Path(folder) / "template")
+        template = staffed(fill(Path(folder) / "demonstration"), Path(folder) / "template")
         shares = [options.seeds[place :: options.workers] for place in range(options.workers)]
         work = [(template, Path(folder) / f"worker-{place}", share, until) for place, share in enumerate(shares)]
         if options.workers == 1:

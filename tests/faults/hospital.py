@@ -20,6 +20,8 @@ import urllib.request
 from pathlib import Path
 from typing import Any
 
+from tests.demonstration import environment
+
 DATABASE = "db.sqlite3"
 CODES = 4
 
@@ -66,17 +68,6 @@ answer = {
 """
 
 
-def _environment() -> dict[str, str]:
-    return {name: value for name, value in os.environ.items() if not name.startswith(("DJANGO", "VESTRY"))}
-
-
-def demonstration(folder: Path) -> Path:
-    """The invented hospital in a folder, as `vestry demo` fills it."""
-    made = [sys.executable, "-m", "vestry.cli", "demo", "--data", str(folder)]
-    subprocess.run(made, check=True, env=_environment(), capture_output=True, timeout=300)
-    return folder
-
-
 def staffed(hospital: Path, folder: Path) -> Path:
     """The hospital with those who lead given badges, in a folder to be copied for each run."""
     server = Server(hospital, folder)
@@ -98,7 +89,7 @@ class Server:
         shutil.copytree(template, folder)
         self.zygote = subprocess.Popen(
             [sys.executable, "-m", "tests.faults.zygote", str(folder), *([planted] if planted else [])],
-            stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, env=_environment(),
+            stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, env=environment(),
             cwd=Path(__file__).parents[2],
         )  # fmt: skip
         assert self._read()["ready"]

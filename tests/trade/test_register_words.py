@@ -5,7 +5,7 @@ from typing import get_args
 import pytest
 
 from vestry.people.fit import FitFails
-from vestry.people.going_in import ReasonId
+from vestry.people.may import ReasonId
 from vestry.people.notes import NoteKind
 from vestry.people.values import Cleared, Duty
 from vestry.stock.units import NotReady

@@ -1,17 +1,14 @@
 """People: who is on the register, what they are able, cleared and fitted for, and who can go in now."""
 
 from vestry.people.fit import Judged, harmonic_mean, judge, overall_factor
-from vestry.people.going_in import (
+from vestry.people.going_in import ensemble_of, need_of, practised_on_shift, who_can_go_in
+from vestry.people.may import (
     InSize,
     May,
     Need,
     OnShelf,
     Reason,
     WhoCanGoIn,
-    ensemble_of,
-    need_of,
-    practised_on_shift,
-    who_can_go_in,
 )
 from vestry.people.notes import NOTE_KINDS, SHAPES, Identity, Measures, Note, Withdrawn, person_of, read_note, standing
 from vestry.people.sizes import (

@@ -27,7 +27,7 @@ from vestry.hospital.registers.mapper import people_values, shelf_of
 from vestry.hospital.registers.models import RegisteredPerson
 from vestry.hospital.registers.viewing import viewer_of
 from vestry.people import May, Need, Person, WhoCanGoIn, ensemble_of, need_of, practised_on_shift, who_can_go_in
-from vestry.people.going_in import Viewer
+from vestry.people.may import Viewer
 from vestry.people.values import Duty
 from vestry.trade.jurisdictions import UNSTATED
 from vestry.trade.words import Words

@@ -36,7 +36,7 @@ from vestry.hospital.registers.showing import person_told
 from vestry.hospital.registers.viewing import note_read, person_seen_by, sees_measures
 from vestry.hospital.writing import writing
 from vestry.people import Person
-from vestry.people.going_in import Viewer
+from vestry.people.may import Viewer
 
 ON_A_PAGE = 50
 

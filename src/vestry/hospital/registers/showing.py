@@ -32,7 +32,7 @@ from vestry.people import (
     person_of,
     standing,
 )
-from vestry.people.going_in import Viewer
+from vestry.people.may import Viewer
 from vestry.trade.dates import months_after
 
 

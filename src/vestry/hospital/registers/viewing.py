@@ -10,7 +10,7 @@ from django.utils import timezone
 from vestry.hospital.access.models import User
 from vestry.hospital.registers.models import HealthRead, RegisteredPerson
 from vestry.hospital.writing import writing
-from vestry.people.going_in import Viewer
+from vestry.people.may import Viewer
 
 
 def viewer_of(user: User, person: RegisteredPerson | None = None) -> Viewer:
