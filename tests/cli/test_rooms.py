@@ -193,7 +193,8 @@ REFUSED = {
     "heat index --wbgt 20 --garment cape": ["garment"],
     "heat index --wbgt 20 --air 30": ["air"],
     "heat predict --air inf --humidity 50 --speed 1 --met 2 --clo 1": ["air"],
-    "heat predict": ["air", "speed", "clo"],
+    "heat predict": ["air", "humidity", "speed", "clo", "metabolic"],
+    "heat predict --air x --vapour 2": ["air", "speed", "clo", "metabolic"],
     "heat predict --air 30 --humidity 50 --speed 1 --clo 1": ["metabolic"],
     "heat predict --air 30 --humidity 50 --speed 1 --clo 1 --met 2 --policy 0": ["policy"],
 }

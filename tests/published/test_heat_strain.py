@@ -2,7 +2,7 @@
 
 Tolerances were written down before the first run. 2004: those of the standard itself, 0.1 degrees and 1 percent of
 sweat (recalled), and 2 minutes on a limit. 2023: those that the library states for itself, 0.3 degrees, 2.5 percent and
-10 minutes; it declares one row a mismatch, which stands here as a miss.
+10 minutes; it declares row c a mismatch, and one number of it stands here as a miss.
 """
 
 from __future__ import annotations
@@ -39,8 +39,12 @@ ROWS_2023 = {
     "c": (False, "standing", 30, 54.2, 35, 0.1, 300, 0.8, 0.3, 0.85, 38.7, 6419, 149, 280),
     "e": (True, "sitting", 35, 74.6, 30, 1.0, 250, 1.0, 0.2, 0.85, 37.5, 5813, None, 310),
 }
-# Rows whose limit by core temperature misses, with how far: declared by the library itself.
+# Row c, limit by core temperature: printed 149 minutes, reckoned 181, so 32 minutes too late where 10 are allowed, and
+# too late is the side that is not cautious. The library declares core temperature and limit of this row mismatches. The
+# core at the end is printed 38.7 and reckoned 38.42 degrees, 0.28 too low: the tolerance of 0.3 lets that pass. Sweat
+# (0.9 percent) and the limit by loss (5 minutes) hold. What in the model differs the printed example does not say.
 MISSES_2023 = {"c": (149, 181)}
+MISSED_BY = {"c": 32}
 
 
 @pytest.mark.parametrize("row", ROWS_2004)
@@ -99,6 +103,7 @@ def test_the_examples_of_2023(row: str) -> None:
         printed, ours = MISSES_2023[row]
         assert core_min == printed
         assert found.core.minutes == ours
-        assert abs(ours - printed) > MINUTES_2023
+        assert ours - printed == MISSED_BY[row] > MINUTES_2023
+        assert core - found.core_at_end == pytest.approx(0.28, abs=0.01)
     else:
         assert found.core.minutes == pytest.approx(core_min, abs=MINUTES_2023)

@@ -51,6 +51,8 @@ from vestry.trade.quantities import celsius, number
 from vestry.trade.words import Words, load_words
 
 BODY = Fraction("1.938")  # square metres of a body of 75 kg and 1.80 m
+NEEDED = (("air",), ("humidity", "vapour"), ("speed",), ("clo",), ("metabolic", "met", "watts"))
+"""What a prediction cannot be made without: of each row one."""
 ONLY: dict[str, tuple[str, ...]] = {
     "predict": (
         "air", "radiant", "humidity", "vapour", "speed", "clo", "permeability", "reflective", "emissivity", "minutes",
@@ -147,11 +149,9 @@ def _conditions(options: argparse.Namespace, asked: Asked) -> tuple[Conditions, 
     )
     read = {name: asked.read(getattr(options, name), name, reader) for name, reader in wanted.items()}
     metabolic = _metabolic(options, asked)
-    for name in ("air", "speed", "clo"):
-        if getattr(options, name) is None:
-            asked.wrong(name, "is needed for a prediction")
-    if metabolic is None and not asked.problems:
-        asked.wrong("metabolic", "is needed for a prediction: --metabolic, --met or --watts")
+    for names in NEEDED:
+        if all(getattr(options, one) is None for one in names):
+            asked.wrong(names[0], f"is needed for a prediction: {' or '.join(f'--{one}' for one in names)}")
     for name, value in (("minutes", read["minutes"]), ("policy", read["policy"])):
         if value is not None and (value.denominator != 1 or not 1 <= value <= MINUTES):
             asked.wrong(name, f"whole minutes from 1 to {MINUTES}")
