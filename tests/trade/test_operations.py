@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import pytest
 
+from vestry.trade.catalogue import load_catalogue
 from vestry.trade.crosscheck import NO_SOURCE_NEEDED
 from vestry.trade.errors import BadFacts
 from vestry.trade.operations import load_operations, load_operations_texts
-from vestry.trade.operations_values import ContactTime, MixingFactor, Told
+from vestry.trade.operations_values import ContactTime, HygieneTime, MixingFactor, Told
 from vestry.trade.reading import MAX_CHARACTERS
 from vestry.trade.shipped import shipped_texts
 from vestry.trade.words import load_words
@@ -114,3 +115,21 @@ def test_every_problem_of_every_file_is_told_at_once() -> None:
     with pytest.raises(BadFacts) as bad:
         load_operations_texts(SHIPPED, {"a.toml": HEAD + CONTACT, "b.toml": HEAD + CONTACT.replace("5.0", "-1.0")})
     assert {one.file for one in bad.value.problems} >= {"b.toml"}
+
+
+def test_how_long_something_acts_is_told_once_by_what_is_used() -> None:
+    """Chlorine that is made up here: contact times. What comes ready for use: usual times. No agent is in both."""
+    agents = load_catalogue().agents
+    ready_for_use = {one.agent for one in OPERATIONS.all(HygieneTime)}
+
+    assert not {one for one in ready_for_use if one.startswith("chlorine")}
+    assert all(one.on in agents[one.agent].on for one in OPERATIONS.all(HygieneTime))
+    assert not [one for one in agents.values() if one.id.startswith("chlorine") and "surfaces" in one.on]
+
+    twice = (
+        'format-version = 1\n[[hygiene-time]]\nid = "x"\nagent = "chlorine-0.5"\non = "surfaces"\nsort = "contact"\n'
+        'seconds = 900\nrange = [600, 900]\nsource = "hospital"\ncertainty = "hospital"\n'
+    )
+    with pytest.raises(BadFacts) as refused:
+        load_operations_texts(SHIPPED, {"own.toml": twice + BECAUSE})
+    assert ("on", True) in {(one.field.split(".")[-1], "contact-time" in one.what) for one in refused.value.problems}

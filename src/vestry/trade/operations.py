@@ -74,7 +74,11 @@ def _check(table: str, record: Any, tables: Tables) -> Iterator[tuple[str, str]]
         for layer in record.layers:
             yield from _unsaid("packing", "layers", layer)
     if table == "hygiene-time":
-        yield from _named("agent", record.agent, load_catalogue().agents, "hygiene agent")
+        agents = load_catalogue().agents
+        yield from _named("agent", record.agent, agents, "hygiene agent")
+        if record.agent in agents and record.on not in agents[record.agent].on:
+            where = ", ".join(agents[record.agent].on)
+            yield "on", f"{record.agent} is for {where}; how long chlorine acts on a surface is a contact-time"
     if table in ("shelf-life", "spoon-measure"):
         for product in record.products if table == "shelf-life" else (record.product,):
             field = "products" if table == "shelf-life" else "product"

@@ -119,7 +119,10 @@ class SpoonMeasure(Told):
 
 
 class ContactTime(Told):
-    """How long a surface stays wet, in minutes.
+    """How long chlorine that was made up here has to act, in minutes, by what is disinfected with it.
+
+    A room's turnaround and the page of disinfectant read it. Of a wipe that comes ready from its tub, `HygieneTime`
+    says it: no agent is in both (docs/decisions/0077).
 
     no_longer   the thing is rinsed after that time (cloth suffers)
     """
@@ -130,7 +133,9 @@ class ContactTime(Told):
 
 
 class HygieneTime(Told):
-    """How long a rub usually takes, or a surface keeps wet under a wipe, in seconds. It informs; it ends nothing.
+    """How long a rub usually takes, or what is wiped keeps wet, in seconds, by the agent. It informs; it ends nothing.
+
+    The clock beside a step reads it. Of chlorine that is made up here `ContactTime` says it.
 
     agent    a hygiene agent of the catalogue;   sort   `rub` until dry, or the `contact` time of a wipe
     product  what it is bought as, in a hospital's record: its label says the time
