@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from vestry.sequence import Case, Policy, plan_case
 from vestry.stock import Lot, OnHand, Take, picking, size_of, takes
+from vestry.stock.using import BROUGHT
 from vestry.trade import load_catalogue
 
 FACTS = load_catalogue()
@@ -27,6 +28,25 @@ def test_the_fresh_gloves_lie_in_the_doffing_area_in_the_size_of_the_hand():
 
     assert [(one.item, one.size) for one in wanted if one.area == "doffing"] == [("fresh-gloves", "s")]
     assert {one.item for one in wanted if one.area == "donning"} == set(plan.worn) - {"scrubs", "washable-shoes"}
+
+
+def test_each_of_the_team_has_their_own_and_what_any_size_does_for_leaves_nobody_without_theirs():
+    plan = plan_case(Case(hazard="ebola", presentation="wet"), Policy(), FACTS)
+    observer = takes(plan, FACTS, {"inner-gloves-long": "m"}, part="observer")
+    anyone = takes(plan, FACTS, {}, part="assistant", any_size=True)
+    worn = {member.role: {one for one in member.worn if FACTS.items[one].kind not in BROUGHT} for member in plan.team}
+
+    assert {one.item for one in observer} >= worn["observer"]
+    assert {one.item for one in anyone} >= worn["assistant"]
+    assert {(one.part, one.any_size) for one in (*observer, *anyone)} == {("observer", False), ("assistant", True)}
+
+    gloves = there("gloves", 1, DAY, item="inner-gloves-long", size="m")
+    other = there("other", 1, None, item="inner-gloves-long", size="s")
+    found = picking([one for one in (*anyone, *observer) if one.item == "inner-gloves-long"], [gloves, other])
+    assert [(one.take.part, one.there.lot.id) for one in found.picks] == [
+        ("observer", "gloves"),
+        ("assistant", "other"),
+    ]
 
 
 def test_a_size_that_nobody_knows_is_not_made_up():

@@ -1,7 +1,8 @@
 """Stock: lots, the ledger of what came and went, what an entry uses up, powered units, and codes that are scanned."""
 
 from vestry.stock.entries import EntryUse, entry_use
-from vestry.stock.gear import OfLot, Part, Trouble, from_scans, lot_troubles, team_use, unit_troubles
+from vestry.stock.gear import OfLot, Trouble, from_scans, lot_troubles, team_use, unit_troubles
+from vestry.stock.lead_times import MOST_LEAD_HOURS, LeadTime, LeadTimes
 from vestry.stock.ledger import (
     Counted,
     Counts,
@@ -18,6 +19,7 @@ from vestry.stock.ledger import (
 )
 from vestry.stock.units import UnitState, unit_state
 from vestry.stock.using import (
+    Part,
     Pick,
     Picking,
     Take,
@@ -39,10 +41,13 @@ from vestry.stock.values import (
 )
 
 __all__ = [
+    "MOST_LEAD_HOURS",
     "PAIRED",
     "Counted",
     "Counts",
     "EntryUse",
+    "LeadTime",
+    "LeadTimes",
     "Level",
     "Lot",
     "Movement",

@@ -16,11 +16,10 @@ from typing import Literal
 
 from vestry.sequence import Plan
 from vestry.stock.units import UnitState
-from vestry.stock.using import put_on, used_up
+from vestry.stock.using import Part, put_on, steps_of, used_up
 from vestry.stock.values import Lot
 from vestry.trade import Catalogue
 
-Part = Literal["wearer", "observer", "assistant"]
 Trouble = Literal["on-hold", "expired", "wrong-size", "wrong-model", "not-worn", "scanned-before", "unit-not-ready"]
 
 
@@ -61,10 +60,8 @@ def unit_troubles(state: UnitState, *, worn: Collection[str], before: bool) -> t
 def team_use(plan: Plan, part: Part, catalogue: Catalogue) -> Mapping[str, int]:
     """What observer or assistant uses up once, by their own dressing and undressing in the plan."""
     found: Counter[str] = Counter()
-    for member in plan.team:
-        if member.role == part:
-            for step in member.steps:
-                found.update(put_on(step))
+    for step in steps_of(plan, part):
+        found.update(put_on(step))
     return {item: count for item, count in found.items() if used_up(item, catalogue)}
 
 

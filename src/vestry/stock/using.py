@@ -10,7 +10,7 @@ from __future__ import annotations
 import datetime
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from vestry.sequence import Plan, PlanStep
@@ -18,6 +18,7 @@ from vestry.stock.ledger import OnHand
 from vestry.trade import Catalogue
 
 Area = Literal["donning", "doffing"]
+Part = Literal["wearer", "observer", "assistant"]
 BROUGHT = frozenset({"scrubs", "shoes", "boots"})
 """Kinds that are laundered or personal: no stock is kept of them here."""
 FRESH = "fresh-gloves"
@@ -25,17 +26,23 @@ FRESH = "fresh-gloves"
 
 @dataclass(frozen=True)
 class Take:
-    """So many of an item, laid out in an area. `size` None: whose it is, is not known. `model` None: any."""
+    """So many of an item, laid out in an area for one part of the team.
+
+    size       None: whose it is, is not known, and nothing is taken; with `any_size` any will do
+    model      None: any
+    """
 
     item: str
     size: str | None
     quantity: int
     area: Area
     model: str | None = None
+    part: Part = "wearer"
+    any_size: bool = False
 
-    def takes_from(self, one: OnHand, any_size: bool = False) -> bool:
+    def takes_from(self, one: OnHand) -> bool:
         """Whether this lot is what is wanted."""
-        in_size = self.size == one.lot.size or (self.size is None and any_size)
+        in_size = self.size == one.lot.size or (self.size is None and self.any_size)
         return one.lot.item == self.item and in_size and self.model in (None, one.lot.model)
 
 
@@ -84,9 +91,11 @@ def put_on(step: PlanStep) -> tuple[str, ...]:
             return ()
 
 
-def reused(plan: Plan, catalogue: Catalogue) -> tuple[str, ...]:
-    """Items of the plan that go to be cleaned and come back."""
-    return tuple(one for one in plan.worn if catalogue.items[one].reusable and catalogue.items[one].kind not in BROUGHT)
+def reused(plan: Plan, catalogue: Catalogue, part: Part = "wearer") -> tuple[str, ...]:
+    """Items that this part of the team wears and that go to be cleaned and come back."""
+    members = (item for member in plan.team if member.role == part for item in member.worn)
+    worn = plan.worn if part == "wearer" else tuple(members)
+    return tuple(one for one in worn if catalogue.items[one].reusable and catalogue.items[one].kind not in BROUGHT)
 
 
 def used_up(item: str, catalogue: Catalogue) -> bool:
@@ -100,23 +109,36 @@ def glove_pairs(used: Mapping[str, int], catalogue: Catalogue) -> int:
     return sum(count for item, count in used.items() if catalogue.items[item].kind == "gloves")
 
 
-def takes(
-    plan: Plan, catalogue: Catalogue, sizes: Mapping[str, str], models: Mapping[str, str] | None = None
-) -> tuple[Take, ...]:
-    """What one wearer needs laid out: for donning what is put on before going in, for doffing the fresh gloves.
+def steps_of(plan: Plan, part: Part) -> tuple[PlanStep, ...]:
+    """What this part of the team does: the wearer's pass, or a helper's own dressing and undressing."""
+    if part == "wearer":
+        return plan.steps
+    return tuple(step for member in plan.team if member.role == part for step in member.steps)
 
-    sizes    item to size of this wearer; fresh gloves take the size of the innermost gloves where they are not named
-    models   item to model, of what was fitted
+
+def takes(
+    plan: Plan,
+    catalogue: Catalogue,
+    sizes: Mapping[str, str],
+    models: Mapping[str, str] | None = None,
+    part: Part = "wearer",
+    any_size: bool = False,
+) -> tuple[Take, ...]:
+    """What one part of the team needs laid out: for donning what is put on before, for doffing the fresh gloves.
+
+    sizes      item to size of this person; fresh gloves take the size of the innermost gloves where they are not named
+    models     item to model, of what was fitted
+    any_size   nobody in particular: where no size is known any will do
     """
-    found: list[Take] = []
-    before = {step.id for step in plan.steps if step.phase in ("before", "donning", "entry")}
-    after = {step.id for step in plan.steps} - before
-    areas: tuple[tuple[Area, Collection[str]], ...] = (("donning", before), ("doffing", after))
-    for area, done in areas:
-        for item, quantity in consumed(plan, catalogue, done).items():
-            model = (models or {}).get(item)
-            found.append(Take(item, size_of(item, sizes, catalogue), quantity, area, model))
-    return tuple(found)
+    counts: dict[Area, Counter[str]] = {"donning": Counter(), "doffing": Counter()}
+    for step in steps_of(plan, part):
+        area: Area = "donning" if step.phase in ("before", "donning", "entry") else "doffing"
+        counts[area].update(item for item in put_on(step) if used_up(item, catalogue))
+    return tuple(
+        Take(item, size_of(item, sizes, catalogue), quantity, area, (models or {}).get(item), part, any_size)
+        for area, items in counts.items()
+        for item, quantity in items.items()
+    )
 
 
 def size_of(item: str, sizes: Mapping[str, str], catalogue: Catalogue) -> str | None:
@@ -135,22 +157,20 @@ def _gloves(item: str, catalogue: Catalogue) -> bool:
     return item in catalogue.items and catalogue.items[item].kind == "gloves"
 
 
-def picking(
-    wanted: Iterable[Take], there: Iterable[OnHand], places: tuple[str, ...] = (), any_size: bool = False
-) -> Picking:
+def picking(wanted: Iterable[Take], there: Iterable[OnHand], places: tuple[str, ...] = ()) -> Picking:
     """Which lots to take it from: first to expire first out, then the place that `places` names first.
 
-    Nothing that is expired or on hold is taken, and nothing is taken twice. What is wanted in a size that nobody knows
-    is wanting, unless `any_size` says that any will do.
+    Nothing that is expired or on hold is taken, and nothing is taken twice. What any size will do for is taken last, so
+    that it leaves nobody without theirs.
     """
     left = {(one.lot.id, one.place): one.usable for one in there}
     shelf = sorted((one for one in there if one.usable), key=lambda one: _order(one, places))
     picks: list[Pick] = []
     wanting: list[Take] = []
-    for take in wanted:
+    for take in sorted(wanted, key=lambda one: one.size is None):
         missing = take.quantity
         for one in shelf:
-            if missing and take.takes_from(one, any_size):
+            if missing and take.takes_from(one):
                 key = (one.lot.id, one.place)
                 quantity = min(missing, left[key])
                 if quantity:
@@ -158,7 +178,7 @@ def picking(
                     missing -= quantity
                     picks.append(Pick(take, one, quantity))
         if missing:
-            wanting.append(Take(take.item, take.size, missing, take.area, take.model))
+            wanting.append(replace(take, quantity=missing))
     return Picking(tuple(picks), tuple(wanting))
 
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Callable
+from html import unescape
 from typing import Any
 
 import pytest
@@ -14,11 +16,16 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from tests.hospital.conftest import stocked
 from tests.hospital.registers.test_people import queries
+from tests.hospital.test_forecast import able  # noqa: F401  a fixture
 
+from vestry.hospital import facts
+from vestry.hospital.desk.mapper import approved_of
 from vestry.hospital.registers import ledger
-from vestry.hospital.registers.models import Balance, EntryPosting, StockLot, StockMovement
+from vestry.hospital.registers.models import Balance, EntryPosting, RegisteredPerson, StockLot, StockMovement
 from vestry.hospital.registers.posting import post, post_quietly
+from vestry.hospital.registers.stock_pages import name_of
 from vestry.stock import unit_state
+from vestry.stock.using import BROUGHT
 
 pytestmark = pytest.mark.django_db
 Sign = Callable[[str], Client]
@@ -136,6 +143,33 @@ def test_a_lot_on_hold_is_not_picked_and_is_let_go_once(signed_in: Sign, lot: An
     assert "L-1" not in picking
     assert lead.post(address, {"act": "released", "why": "looked at"}).status_code == 302
     assert "L-1" in lead.get(f"/stock/picking/?procedure={version.pk}").content.decode()
+
+
+def test_the_picking_list_is_for_the_whole_team_by_name_and_takes_nothing_twice(signed_in: Sign, able: Any):  # noqa: F811
+    lead, plan = signed_in("ingrid"), approved_of(able.pk).plan
+    keys = dict(zip(("for", "observer", "assistant"), RegisteredPerson.objects.order_by("name"), strict=True))
+
+    def listed(**whose: Any) -> str:
+        return unescape(lead.get("/stock/picking/", {"procedure": able.pk} | whose).content.decode())
+
+    page = listed(**{part: one.pk for part, one in keys.items()})
+    on, off = page.split("For the doffing area")
+    rows = re.findall(r"<td>(Able \d)</td><th scope=\"row\">([^<,]+)", on)
+    worn = {"for": plan.worn} | {member.role: member.worn for member in plan.team}
+    catalogue = facts.catalogue()
+    for part, items in worn.items():
+        kept = {name_of(one).split(",")[0] for one in items if catalogue.items[one].kind not in BROUGHT}
+        assert {name for whose, name in rows if whose == keys[part].name} == kept
+    assert "Fresh" in off
+    assert "Able 0" in off
+    assert "cannot take two parts" not in page
+
+    assert "Able 1: one person cannot take two parts" in listed(
+        observer=keys["observer"].pk, assistant=keys["observer"].pk
+    )
+    shield = StockLot.objects.get(item="face-shield")
+    act(lead, shield, act="count", place="store", counted=2, why="not known")
+    assert re.findall(r"<li>([^:<]+): Full face shield, size [^:]+: 1</li>", listed()) == ["doffing assistant"]
 
 
 def test_the_ledger_is_written_once(lot: Any):
