@@ -19,11 +19,14 @@ from tests.hospital.conftest import stocked
 
 from vestry.cli import main
 from vestry.hospital import facts
+from vestry.hospital.desk.mapper import approved_of
+from vestry.hospital.desk.ready_here import Registers
 from vestry.hospital.registers.models import PersonNote
 from vestry.hospital.registers.people_pages import enter
 from vestry.people import ensemble_of, need_of
 from vestry.readiness.billing import bill_of
 from vestry.readiness.stay import WORN_TO_WORK, Ensemble
+from vestry.stock import LeadTimes
 
 pytestmark = pytest.mark.django_db
 Sign = Callable[[str], Client]
@@ -109,6 +112,35 @@ def test_what_is_asked_changes_the_answer_and_a_figure_set_by_the_unit_is_no_def
     assert "glove-changes-an-hour" in {one["id"] for one in given["defaults"]}
     assert "glove-changes-an-hour" not in {one["id"] for one in own["defaults"]}
     assert own["asked-hours"] == 24
+
+
+def test_a_lead_time_that_the_unit_keeps_is_what_ready_and_the_forecast_read(signed_in: Sign, able: Any):
+    lead, address, today = signed_in("ingrid"), "/stock/lead-times/", timezone.localdate()
+    first, *_ = bill_of(Ensemble(id="care", plan=approved_of(able.pk).plan), WORN_TO_WORK, {}, facts.catalogue()).items
+
+    def read() -> tuple[Any, Any, LeadTimes]:
+        stay = lead.get("/forecast/stay.json", asked(lead)).json()
+        return stay.get("lead-hours"), stay["lead-times"], Registers(today, names=False).lead_times
+
+    assert "It is a judgement" in unescape(lead.get(address).content.decode())
+    assert read() == (None, {}, LeadTimes())
+
+    for item, hours in (("", 72), (first, 5), ("waste-bag", 9)):
+        assert lead.post(address, {"item": item, "hours": hours, "says": "the contract"}).status_code == 302
+    # 72 as the planning figure has it, and yet the unit's own.
+    assert read() == (72, {first: 5}, LeadTimes({first: 5, "waste-bag": 9}, 72))
+    told = unescape(lead.get(address).content.decode())
+    assert "the contract" in told
+    assert f"Ingrid Vell, {today:%-d %B %Y}" in told
+    assert "It is a judgement" not in told
+    assert "kept with the stock; 1 item has its own" in page(lead)
+
+    assert lead.post(address, {"item": first, "hours": "", "says": "no more"}).status_code == 302
+    assert read()[1:] == ({}, LeadTimes({"waste-bag": 9}, 72))
+    for wrong in ({"item": first, "hours": ""}, {"hours": "-1"}, {"item": "no-such", "hours": "5"}, {"hours": "1e9"}):
+        assert lead.post(address, {"item": "", "says": "-"} | wrong).status_code == 422, wrong
+    assert lead.post(address, {"item": "", "hours": "5"}).status_code == 422
+    assert read()[2] == LeadTimes({"waste-bag": 9}, 72)
 
 
 @pytest.mark.slow

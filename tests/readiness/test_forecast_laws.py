@@ -8,9 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.readiness.stays import CATALOGUE, days, drawn, model, stay, stays
 
-from vestry.readiness import Stay, forecast
+from vestry.readiness import Mend, Stay, forecast
 from vestry.readiness.forecast_draws import ask
 from vestry.readiness.forecast_ledger import keep
+from vestry.readiness.ordering import Wanting, orders_in_time
+from vestry.stock import LeadTime
 
 pytestmark = pytest.mark.property
 few = settings(max_examples=6, deadline=None)
@@ -154,6 +156,65 @@ def test_the_orders_to_place_mend_what_comes_after_them(asked, lead):
     assert (late.sum(axis=1) == 0).mean() >= 0.9
     if placed and lead == 0:
         assert forecast(other, CATALOGUE).sustains.value >= 0.9
+
+
+def test_a_set_is_taken_off_by_each_who_dressed():
+    """One an hour goes in; observer and assistant dress anew for each exit, or are not counted."""
+    both = {
+        "people": [{"id": "a", "may": ["nurse", "observer", "assistant"], "shifts": ["all-day"]}],
+        "ensembles": [{"id": "set", "wearer": ["apron"], "observer": ["apron"], "assistant": ["apron"]}],
+    }
+
+    assert [forecast(stay(team=team, **both), CATALOGUE).doffings.value for team in ("not-counted", "each-exit")] == [
+        24,
+        72,
+    ]
+
+
+@pytest.mark.parametrize("lead", [0, 10, 20, 40])
+def test_what_is_borrowed_ordered_now_and_ordered_later_covers_the_whole_stay_and_no_piece_less_does(lead):
+    """No chance: one apron an hour for two days, thirty there."""
+    found = forecast(stay(lead_times={"apron": lead}), CATALOGUE).pools[0]
+    wanting = Wanting(*found.lacking_by, early=int(found.cover[0].value))
+    mends = orders_in_time(Mend(id="order", item="apron"), wanting, LeadTime(lead, kept=True), 48)
+
+    def lasts(counts):
+        coming = [
+            {"item": "apron", "count": count, "arrives-hours": [one.by_hour] * 2}
+            for count, one in zip(counts, mends, strict=True)
+        ]
+        return forecast(stay(deliveries=coming), CATALOGUE).sustains.value
+
+    counts = [one.count for one in mends]
+    assert sum(counts) == 18
+    assert [one.id for one in mends] == {
+        0: ["order"],
+        10: ["order"],
+        20: ["order", "order-later"],
+        40: ["order-too-late", "order"],
+    }[lead]
+    assert lasts(counts) == 1
+    assert all(lasts([n - (here == at) for here, n in enumerate(counts)]) < 1 for at in range(len(counts)))
+
+
+def test_each_item_is_ordered_by_its_own_lead_time():
+    """Two alike but for their time, one an hour: what is lacking before an order is there is no part of it."""
+    pair = ("apron", "face-shield")
+    asked = {
+        "ensembles": [{"id": "set", "wearer": pair}],
+        "stock": [{"item": item, "count": 30} for item in pair],
+    }
+    kept, judged = (
+        forecast(stay(lead_times=times, **asked), CATALOGUE)
+        for times in ({"apron": 0, "face-shield": 40}, {"apron": 40})
+    )
+
+    assert [(one.item, one.count, one.lead_hours, one.lead_judged) for one in kept.orders] == [
+        ("face-shield", 8, 40, False),
+        ("apron", 18, 0, False),
+    ]
+    assert [(one.item, one.count, one.lead_judged) for one in judged.orders] == [("apron", 8, False)]  # 72 is too late
+    assert [{"lead-hours"} & {one.id for one in found.defaults} for found in (kept, judged)] == [set(), {"lead-hours"}]
 
 
 def test_an_order_of_one_piece_less_would_not_do():

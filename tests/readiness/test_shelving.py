@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.readiness.test_tonight import DAY, FACTS, QUESTION, _size, ask, days, everything, here, last, link, person
 
-from vestry.readiness import Lasting, Used
+from vestry.readiness import Lasting, Mend, Used
+from vestry.readiness.ordering import Wanting, orders_in_time
 from vestry.readiness.telling import told_link, told_mend, told_stands, told_why
-from vestry.stock import Reserve
+from vestry.stock import LeadTime, LeadTimes, Reserve
 from vestry.trade.words import load_words
 
 WORDS = load_words("en")
@@ -24,20 +27,46 @@ def runs_out(item, out, early, pieces=70):
 
 
 def shelf(*used, lead=LEAD, question=LONG, there=None):
-    found = ask(there or here(), question, lasts=Lasting({"dry": used}, None, (), lead))
+    told = LeadTimes() if lead is None else LeadTimes(of_all=lead)
+    found = ask(replace(there or here(), lead_times=told), question, lasts=Lasting({"dry": used}, None, ()))
     return [one for one in found.links if one.topic == "stock"]
 
 
 @pytest.mark.parametrize(
     ("early", "lead", "mend"),
-    [(44, 72, "order-too-late"), (71, 72, "order-too-late"), (72, 72, "order"), (44, 0, "order"), (44, None, "order")],
+    [
+        (44, 72, "order-too-late"),
+        (71, 72, "order-too-late"),
+        (72, 72, "order"),
+        (44, 0, "order"),
+        (71, None, "order-too-late"),
+    ],
 )
 def test_an_order_mends_only_where_it_is_there_before_the_shelf_lacks_something(early, lead, mend):
     (found,) = shelf(runs_out(GOWN, 60, early), lead=lead)
     (mended,) = found.mend
 
     assert (found.state, mended.id, mended.count) == ("not-ready", mend, 20)
-    assert (mended.by_hour, mended.lead_hours) == ((early, lead) if mend == "order-too-late" else (None, None))
+    took = LEAD if lead is None else lead  # the planning figure, where the unit keeps none, is told as one
+    assert (mended.by_hour, mended.lead_hours, mended.lead_kept) == (early, took, lead is not None)
+
+
+def test_the_items_own_lead_time_holds_before_that_of_all_and_a_judgement_is_told_as_one():
+    told = {}
+    for name, kept in (
+        ("own", LeadTimes({GOWN: 50}, 20)),
+        ("all", LeadTimes({OTHERS[0]: 50}, 60)),
+        ("none", LeadTimes()),
+    ):
+        found = ask(replace(here(), lead_times=kept), LONG, lasts=Lasting({"dry": (runs_out(GOWN, 60, 44),)}, None, ()))
+        told[name] = told_mend(link(found, "stock").mend[0], WORDS)
+
+    assert [said.split(" hours")[0] for said in told.values()] == [
+        "an order takes 50",
+        "an order takes 60",
+        "an order takes 72",
+    ]
+    assert ["judgement" in said for said in told.values()] == [False, False, True]
 
 
 def test_the_words_say_how_long_an_order_takes_and_until_when_something_else_has_to_be_done():
@@ -52,6 +81,40 @@ def test_the_words_say_how_long_an_order_takes_and_until_when_something_else_has
     )
 
 
+def test_a_stay_longer_than_the_lead_time_names_what_cannot_wait_what_to_order_now_and_what_later():
+    gown = replace(runs_out(GOWN, 60, 44, pieces=150), lacking_by=(12, 40))
+    (found,) = shelf(gown)
+    told = [told_mend(one, WORDS) for one in found.mend]
+
+    assert [(one.id, one.count, one.by_hour, one.order_by) for one in found.mend] == [
+        ("order-too-late", 12, 44, None),
+        ("order", 28, 72, None),
+        ("order-later", 60, 144, 72),
+    ]
+    assert told[1].startswith("order, to be there by hour 72: 28, ")
+    assert told[2].startswith("order by hour 72, to be there by hour 144: 60, ")
+
+
+_counts = st.tuples(st.integers(0, 300), st.integers(0, 300), st.integers(1, 300)).map(sorted)
+
+
+@given(_counts, st.integers(0, 239), st.integers(0, 400))
+def test_mends_cover_the_whole_stay_once_and_none_comes_before_it_can_or_after_it_is_wanted(counts, early, lead):
+    before, until_next, in_all = counts
+    order = Mend(id="order", item=GOWN)
+    mends = orders_in_time(order, Wanting(before, until_next, in_all, early), LeadTime(lead, kept=True), 240)
+
+    assert sum(one.count for one in mends) == in_all
+    assert [one.by_hour for one in mends] == sorted({one.by_hour for one in mends})
+    for one in mends:
+        assert one.count > 0
+        assert early <= one.by_hour <= 240
+        if one.id == "order-too-late":
+            assert early < lead
+        else:
+            assert one.by_hour - (one.order_by or 0) >= lead
+
+
 def test_what_expires_on_a_day_that_an_order_is_there_for_is_mended_by_an_order():
     lasts = Used(GOWN, _size(GOWN), 12, lasts=True)
     (found,) = shelf(lasts, question=QUESTION, there=here(expiry=DAY + days(6)))
@@ -63,8 +126,7 @@ def test_whoever_lacks_a_size_that_no_order_brings_in_time_borrows_it():
     _, counts = everything()
     bare = {where: count for where, count in counts.items() if where.lot != GOWN}
     there = here([person("ana")], counts=bare)
-    late = link(ask(there, lasts=Lasting({}, None, (), LEAD)), "wearer")
-    known = link(ask(there), "wearer")
+    late, known = (link(ask(replace(there, lead_times=LeadTimes(of_all=lead))), "wearer") for lead in (LEAD, 0))
 
     assert {one.id for one in known.mend} >= {"order"}
     assert {one.id for one in late.mend} >= {"borrow"}

@@ -11,13 +11,14 @@ from vestry.readiness import Here, Question, SuppliesHere
 from vestry.readiness.links import rank
 from vestry.readiness.supplying import supply_links
 from vestry.readiness.telling import told_link, told_mend, told_why
-from vestry.stock import Lot, Where
+from vestry.stock import LeadTimes, Lot, Where
 from vestry.trade.operations import load_operations
 from vestry.trade.shelf import supplies
 from vestry.trade.words import load_words
 
 DAY = datetime.date(2026, 6, 1)
 ALL = frozenset(supplies())
+WORDS = load_words("en")
 
 
 def days(count):
@@ -64,11 +65,37 @@ def test_nobody_asked_for_supplies_is_told_nothing_of_them():
         ([DAY], 3, ("ready", [], [])),
         ([DAY], 0, ("ready", [], [])),
         ([], 3, ("watch", ["none-made-up"], ["make-up-disinfectant"])),
-        ([], 0, ("not-ready", ["none-to-make-up"], ["order-concentrate"])),
+        ([], 0, ("not-ready", ["none-to-make-up"], ["order-too-late"])),
     ],
 )
 def test_disinfectant_is_made_up_or_can_be_or_there_is_none(made_up, bleach, expected):
     assert said(links(here({"concentrate-bleach": bleach}, made_up=made_up))["disinfectant"]) == expected
+
+
+def test_an_order_of_supplies_says_its_hour_as_that_of_any_lot_does():
+    """Twenty bags a day at most, twelve there: first lacking at hour 14 of 72. An order takes 24 hours."""
+    there = dataclasses.replace(here({"waste-bag": 12}), lead_times=LeadTimes({"waste-bag": 24}))
+    told = [told_mend(one, WORDS) for one in links(there, hours=72)["waste-bag"].mend]
+
+    assert told == [
+        "an order takes 24 hours and comes too late; before hour 14 borrow, put something else in its place, or "
+        "transfer the patient: 8, bags for waste",
+        "order bags for waste, to be there by hour 24: 20",
+        "order by hour 24, to be there by hour 48: 20, bags for waste",
+    ]
+
+
+def test_concentrate_has_to_be_there_before_the_last_batch_is_thrown_away():
+    """In date through the third day, so over at hour 48; what takes longer than that to come is had otherwise."""
+    for lead, expected in (
+        (24, [("order-concentrate", 48)]),
+        (60, [("order-too-late", 48), ("order-concentrate", 60)]),
+    ):
+        there = dataclasses.replace(here(made_up=[DAY + days(2)]), lead_times=LeadTimes(of_all=lead))
+        link = links(there, hours=96)["concentrate"]
+
+        assert [(one.id, one.by_hour) for one in link.mend] == expected
+        assert [one.count for one in link.mend] == [None] * len(expected)  # how much, nobody has published
 
 
 def test_on_a_day_ahead_it_can_be_made_up_while_there_is_concentrate():
@@ -113,7 +140,7 @@ def test_bags_are_held_against_the_least_and_the_most_published(hours, bags, sta
     link = links(here({"waste-bag": bags}), hours=hours)["waste-bag"]
 
     assert (link.state, link.have, link.need) == (state, bags, 20 * hours // 24)
-    assert [one.count for one in link.mend] == ([] if state == "ready" else [link.need - bags])
+    assert sum(one.count for one in link.mend) == (0 if state == "ready" else link.need - bags)
 
 
 def test_containers_are_counted_by_what_they_hold():
@@ -121,6 +148,15 @@ def test_containers_are_counted_by_what_they_hold():
 
     assert link.have == 2 * 30 + 3 * 60 + 208
     assert (link.state, link.need) == ("not-ready", 1666)  # 651.3 to 1665.6 litres a patient-day
+
+
+def test_litres_go_by_the_sets_taken_off_where_the_forecast_says_how_many_and_bags_by_the_day():
+    """27.1 to 46.5 litres a set (trade/data/operations/waste.toml); ten sets are fewer than a patient-day has."""
+    there, question = here({"waste-drum-208": 2, "waste-bag": 9}), Question(hazard="lassa", on=DAY)
+    found = {one.topic: one for one in supply_links(question, there, DAY, doffings=10)}
+
+    assert (found["waste-container"].need, found["waste-container"].state) == (465, "watch")
+    assert (found["waste-bag"].need, links(there)["waste-container"].need) == (20, 1666)
 
 
 @given(
@@ -165,5 +201,6 @@ def test_every_reason_and_mend_has_words_and_a_language_that_lacks_one_says_it_i
         "not kept in the register, so not known",
         "no disinfectant for surfaces is made up and in date",
         "fewer than the least that is published for such a stay (4)",
-        "order bags for waste: 15",
+        "an order takes 72 hours and comes too late; before hour 6 borrow, put something else in its place, or "
+        "transfer the patient: 15, bags for waste (lead time by judgement)",
     } <= told

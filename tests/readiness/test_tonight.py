@@ -12,10 +12,12 @@ from vestry.readiness import Here, Lasting, Memory, ProcedureHere, Question, Roo
 from vestry.readiness.going import Going, ahead
 from vestry.readiness.links import rank
 from vestry.readiness.teaming import matched, places
+from vestry.readiness.telling import told_why
 from vestry.sequence import Case, Policy, plan_case
 from vestry.stock import Lot, PoweredUnit, UnitEvent, Where
 from vestry.trade import load_catalogue
 from vestry.trade.standards import load_standards
+from vestry.trade.words import load_words
 
 DAY = datetime.date(2026, 6, 1)
 FACTS, STANDARDS = load_catalogue(), load_standards()
@@ -274,19 +276,31 @@ def test_why_a_room_is_looked_at_first_is_told_of_the_rooms_that_would_be_taken_
     assert (found.state, [one.id for one in found.why]) == ("watch", ["room-check-due"])
 
 
-def test_a_room_in_use_stays_so_if_nothing_is_done_and_one_not_cleared_is_on_the_next_day():
+def test_a_room_in_use_is_in_the_way_until_it_is_expected_to_be_ready_and_says_when():
     states = {
         room: ([day.state for day in found.days][:3], [one.id for one in link(found, "room").mend])
         for room, found in (
             (one, ask(here(rooms=(one,))))
-            for one in (RoomHere("room-1", watch=("room-in-use",)), RoomHere("room-1", cleared=DAY))
+            for one in (
+                RoomHere("room-1", free=_at(DAY)),
+                RoomHere("room-1", free=_at(DAY + days(1))),  # late in the evening
+                RoomHere("room-1", free=_at(DAY - days(1))),  # overdue: it is there that it is in use
+                RoomHere("room-1", cleared=DAY),
+            )
         )
     }
 
-    assert list(states.values()) == [
-        (["watch"] * 3, ["clear-a-room"]),
-        (["watch", "ready", "ready"], ["clear-a-room"]),
-    ]
+    today, tomorrow = ["watch", "ready", "ready"], ["watch", "watch", "ready"]
+    assert list(states.values()) == [(one, ["clear-a-room"]) for one in (today, tomorrow, today, today)]
+    why = link(ask(here(rooms=(RoomHere("room-1", free=_at(DAY)),))), "room").why[0]
+    assert told_why(why, load_words("en")) == (
+        "in use: an entry is led there that is not closed; expected to be over and the room ready again by "
+        "2026-06-01 03:20"
+    )
+
+
+def _at(day):
+    return datetime.datetime.combine(day, datetime.time(3, 20), datetime.UTC)
 
 
 def test_what_goes_through_the_air_wants_an_isolation_room():

@@ -112,7 +112,7 @@ class _Told:
             draws=stay.draws,
             seed=stay.seed,
             target=stay.target,
-            lead_hours=model.lead,
+            lead_hours=model.lead_hours,
             enough=_enough(sustains, stay.target),
             sustains=sustains,
             cover=quantiles_of(self.any_short),
@@ -123,6 +123,7 @@ class _Told:
             people_enough=people,
             uncovered=mean_of(self.drawn.uncovered),
             entries=mean_of(self.drawn.entries[entering].sum(axis=(0, 1)), 24 / model.hours),
+            doffings=mean_of(self._doffings(), 24 / model.hours),
             damage=model.damage,
             hours=self.kept.points,
             fan=AT,
@@ -136,6 +137,11 @@ class _Told:
                 self._figure(name) for name in ("waste-cubic-metres", "waste-kilograms", "waste-litres-liquid")
             ),
         )
+
+    def _doffings(self) -> np.ndarray:
+        """(d) sets taken off in the stay: one of each party that dresses."""
+        parties = np.array([len(one.parties) for one in self.model.dressings], dtype=np.int64)
+        return np.asarray(parties @ self.drawn.entries.sum(axis=1))
 
     def _share(self, hits: np.ndarray) -> Share:
         return share_of(int(hits.sum()), len(hits))
@@ -166,6 +172,7 @@ class _Told:
                     coming=sum(one.count for one in self.model.batches if one.pool == pool and one.arrives),
                     cover=quantiles_of(short),
                     lasts=self._share(short >= self.model.hours),
+                    lacking_by=self._lacking_by(pool),
                     first=self._share(first_of_all[:, pool]),
                     used=mean_of(self.kept.used[:, pool]),
                     lacking=mean_of(self.kept.lacking[:, pool]),
@@ -179,6 +186,18 @@ class _Told:
     def _on_shelf(self, pool: int) -> int:
         return sum(one.count for one in self.model.batches if one.pool == pool and not one.arrives and one.expires > 0)
 
+    def _lacking_by(self, pool: int) -> tuple[int, int, int]:
+        """Each such as the orders are: every pool may fail in an equal part of what the target allows."""
+        kept = (self.kept.by_lead, self.kept.by_next, self.kept.lacking)
+        pools = int(self.kept.lacking.any(axis=0).sum())
+        before, until_next, in_all = (self._enough_of(one[:, pool], pools) for one in kept)
+        return before, until_next, in_all
+
+    def _enough_of(self, wanted: np.ndarray, pools: int) -> int:
+        """So many that no more is wanted but in this pool's part of what the target allows, of so many pools."""
+        allowed = int(len(wanted) * (1 - self.stay.target) / max(1, pools) + 1e-9)
+        return int(np.sort(wanted)[len(wanted) - 1 - allowed])
+
     def _orders(self) -> list[OrderNow]:
         """For each pool that may lack something after the lead time: enough for all together to hold at the target.
 
@@ -189,12 +208,23 @@ class _Told:
         wanting = np.flatnonzero(late.any(axis=0))
         found = []
         for pool in wanting:
-            allowed = int(len(late) * (1 - self.stay.target) / len(wanting) + 1e-9)
-            count = int(np.sort(late[:, pool])[len(late) - 1 - allowed])
+            count = self._enough_of(late[:, pool], len(wanting))
             if count:
                 item, size = self.model.pools[pool]
-                before = self._share(self.short[:, pool] < min(self.model.lead, self.model.hours))
-                found.append(OrderNow(item=item, size=size, count=count, before=before))
+                lead = int(self.model.lead[pool])
+                before = self._share(self.short[:, pool] < min(lead, self.model.hours))
+                _, until_next, in_all = self._lacking_by(int(pool))
+                found.append(
+                    OrderNow(
+                        item=item,
+                        size=size,
+                        count=count,
+                        later=min(count, in_all - until_next) if lead else 0,
+                        before=before,
+                        lead_hours=lead,
+                        lead_judged=int(pool) in self.model.lead_judged,
+                    )
+                )
         return sorted(found, key=lambda one: (-one.before.value, one.item, one.size))
 
     # ---- people, waste, what instead ----

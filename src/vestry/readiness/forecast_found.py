@@ -45,6 +45,8 @@ class PoolFound(Value):
     coming      pieces ordered
     cover       hours until something is first lacking; the end of the stay where nothing is
     lasts       share of draws in which nothing is lacking to the end of the stay
+    lacking_by  pieces that have to come besides so that nothing is lacking, with the chance that is enough: before an
+                order of now is there, before one that is placed then is there, to the end of the stay
     first       share of draws in which this is the first to run out, alone or with others
     used        pieces; lacking, expired, left: likewise
     levels      usable pieces at `hours` of the forecast: of each quantile in `fan` of the forecast
@@ -57,6 +59,7 @@ class PoolFound(Value):
     coming: int
     cover: tuple[Quantile, ...]
     lasts: Share
+    lacking_by: tuple[int, int, int]
     first: Share
     used: Mean
     lacking: Mean
@@ -70,12 +73,17 @@ class OrderNow(Value):
 
     count       pieces; with all orders placed nothing is lacking after the lead time, with the chance that is enough
     before      share of draws in which it runs out before the order could be there
+    later       of them, how many need not be there before an order that is placed only when this one comes
+    lead_hours  from the order to its delivery; lead_judged: the planning figure, for want of the unit's own
     """
 
     item: Id
     size: str
     count: int
+    later: int
     before: Share
+    lead_hours: int
+    lead_judged: bool
 
 
 class ShiftFound(Value):
@@ -123,6 +131,8 @@ class Forecast(Value):
     by_day         the share that lasts one day, two, and so on
     uncovered      entries a stay for which nobody of some group was on shift
     entries        entries a day
+    doffings       sets taken off a day: of who went in, and of observer and assistant where they dress anew
+    lead_hours     from an order to its delivery, of what has no time of its own
     damage         chance that a piece is found damaged, as it was simulated
     hours, fan     points in time and quantiles of `levels`
     defaults       what was taken from the planning figures; beside: published figures to hold the answer against
@@ -142,6 +152,7 @@ class Forecast(Value):
     people_enough: bool
     uncovered: Mean
     entries: Mean
+    doffings: Mean
     damage: float
     hours: tuple[int, ...]
     fan: tuple[float, ...]

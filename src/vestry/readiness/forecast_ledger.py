@@ -27,6 +27,7 @@ class Kept:
     used, lacking, expired, arrived, came_back, left   (d, p)
     late        (d, p) lacking from the hour on at which an order of now would be there
     wanted      (d, p) what such an order would have to bring so that nothing is lacking: it first makes up the reserve
+    by_lead     (d, p) lacking before an order of now would be there; by_next: before one placed then would be
     levels      (t, d, p) usable pieces, those kept back included, at the hours `points`
     """
 
@@ -35,6 +36,8 @@ class Kept:
     lacking: I64
     late: I64
     wanted: I64
+    by_lead: I64
+    by_next: I64
     expired: I64
     arrived: I64
     came_back: I64
@@ -73,6 +76,14 @@ class _Shelf:
         self.coming: dict[int, list[tuple[int, int, int, I64]]] = defaultdict(list)
         self.back: dict[int, I64] = {}
         self.again = {hours: np.flatnonzero(model.again == hours) for hours in set(model.again.tolist()) if hours}
+        self.by_lead, self.by_next = np.zeros(zero, dtype=np.int64), np.zeros(zero, dtype=np.int64)
+        self.marks = [
+            (kept, {hour: np.flatnonzero(hours == hour) for hour in set(hours.tolist())})
+            for kept, hours in (
+                (self.by_lead, np.minimum(model.lead, self.hours)),
+                (self.by_next, np.minimum(2 * model.lead, self.hours)),
+            )
+        ]
         self._fill()
 
     def _fill(self) -> None:
@@ -103,7 +114,9 @@ class _Shelf:
             self._arrive(hour)
             if hour in at_point:
                 levels[at_point[hour]] = self.sums[:, :, 0]
+            self._mark(hour)
             self._use(hour)
+        self._mark(self.hours)
         levels[-1] = self.sums[:, :, 0]
         return Kept(
             short_at=self.short_at,
@@ -111,6 +124,8 @@ class _Shelf:
             lacking=self.lacking,
             late=self.late,
             wanted=self.wanted,
+            by_lead=self.by_lead,
+            by_next=self.by_next,
             expired=self.expired,
             arrived=self.arrived,
             came_back=self.came_back,
@@ -118,6 +133,12 @@ class _Shelf:
             levels=levels,
             points=points,
         )
+
+    def _mark(self, hour: int) -> None:
+        """What is lacking so far, where this is the hour at which an order, or the next one, would be there."""
+        for kept, hours in self.marks:
+            if (pools := hours.get(hour)) is not None:
+                kept[:, pools] = self.lacking[:, pools]
 
     def _expire(self, hour: int) -> None:
         for pool, slot in self.expiring.get(hour, ()):
@@ -152,11 +173,12 @@ class _Shelf:
             first = (lacking > 0) & (self.short_at == self.hours)
             self.short_at[first] = hour
             self.lacking += lacking
-            if hour >= self.model.lead:
-                self.late += lacking
+            if (after := hour >= self.model.lead).any():
+                late = np.where(after, lacking, 0)
+                self.late += late
                 # An order first makes up the reserve: what is there below it is not used.
                 missing = np.maximum(self.model.reserve - there, 0)
-                np.maximum(self.wanted, np.where(lacking > 0, self.late + missing, 0), out=self.wanted)
+                np.maximum(self.wanted, np.where(late > 0, self.late + missing, 0), out=self.wanted)
         self.used += taken
         np.minimum(self.sums, (there - taken)[:, :, None], out=self.sums)
         for hours, pools in self.again.items():

@@ -79,7 +79,12 @@ class Batch:
 
 @dataclass(frozen=True, eq=False)
 class Model:
-    """Everything that is simulated. `again` is hours until a pool's piece is ready again, 0: thrown away."""
+    """Everything that is simulated.
+
+    again          hours until a pool's piece is ready again, 0: thrown away
+    lead           of each pool, hours from an order to its delivery;  lead_hours: of what has none of its own
+    lead_judged    pools whose lead time is the planning figure
+    """
 
     hours: int
     seed: int
@@ -90,7 +95,9 @@ class Model:
     reserve: I64
     again: I64
     damage: float
-    lead: int
+    lead: I64
+    lead_hours: int
+    lead_judged: frozenset[int]
     taken_from_figures: tuple[str, ...]
     bills: Mapping[str, Bill] = field(default_factory=dict)
 
@@ -123,6 +130,11 @@ class _Maker:
         for one in stay.reserves:
             if (one.item, one.size) in self.numbers:
                 reserve[self.numbers[(one.item, one.size)]] += one.count
+        own = stay.lead_times
+        judged = frozenset(n for (item, _), n in self.numbers.items() if stay.lead_hours is None and item not in own)
+        # Told as taken from the figures only where something hangs on it.
+        lead = self._figure("lead-hours", stay.lead_hours) if judged else stay.lead_hours
+        lead = int(self.figures.find("lead-hours").value if lead is None else lead)
         return Model(
             hours=stay.hours,
             seed=stay.seed,
@@ -133,7 +145,9 @@ class _Maker:
             reserve=reserve,
             again=np.array(hours, dtype=np.int64),
             damage=self._damage(dressings),
-            lead=int(self._figure("lead-hours", stay.lead_hours)),
+            lead=np.array([own.get(item, lead) for item, _ in self.numbers], dtype=np.int64),
+            lead_hours=lead,
+            lead_judged=judged,
             taken_from_figures=tuple(self.used),
             bills=self.bills,
         )

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from vestry.readiness.forecast_found import FigureUsed, Forecast, PoolFound, Share
+from vestry.readiness.forecast_found import FigureUsed, Forecast, OrderNow, PoolFound, Share
 from vestry.readiness.instead import Instead
+from vestry.readiness.saying import finding, term
 from vestry.trade.words import Words
 
 
@@ -96,18 +97,24 @@ def cover_range(one: PoolFound, found: Forecast, words: Words) -> str:
 
 def told_orders(found: Forecast, words: Words) -> list[str]:
     """What to order now."""
-    told = [
-        words.finding(
-            "forecast.order",
-            count=one.count,
-            item=words.item(one.item),
-            size=size_of(one.size, words),
-            lead=found.lead_hours,
-            share=percent(one.before.value),
-        )
-        for one in found.orders
-    ]
+    told = [_order(one, words) for one in found.orders]
+    if any(one.lead_judged for one in found.orders):
+        told.append(term("forecast", "lead-judged", words))
     return told or [words.finding("forecast.no-orders")]
+
+
+def _order(one: OrderNow, words: Words) -> str:
+    said = words.finding(
+        "forecast.order",
+        count=one.count,
+        item=words.item(one.item),
+        size=size_of(one.size, words),
+        lead=one.lead_hours,
+        share=percent(one.before.value),
+    )
+    if not one.later:
+        return said
+    return f"{said} {finding('forecast.order-later', words, count=one.later, hours=one.lead_hours)}"
 
 
 def told_instead(one: Instead, words: Words) -> str:

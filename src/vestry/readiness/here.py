@@ -11,7 +11,7 @@ from functools import cached_property
 
 from vestry.people import OnShelf, Person
 from vestry.sequence import Plan
-from vestry.stock import Counts, Lot, PoweredUnit, Reserve, UnitEvent, on_hand
+from vestry.stock import Counts, LeadTimes, Lot, PoweredUnit, Reserve, UnitEvent, on_hand
 from vestry.trade.jurisdictions import UNSTATED
 from vestry.trade.operations import Operations
 from vestry.trade.values import Presentation
@@ -44,6 +44,7 @@ class RoomHere:
     why         what keeps it from that; empty: nothing
     watch       what is to be looked at before
     cleared     the last day on which it may not be cleared yet of whoever was there last
+    free        an entry is led there: when it is expected to be ready again, in the hospital's own time; None: none is
     until       the last day on which nothing new is to be looked at, as far as it is known
     isolation   air flows into it and out by its own exhaust
     """
@@ -54,6 +55,7 @@ class RoomHere:
     until: datetime.date | None = None
     isolation: bool = True
     cleared: datetime.date | None = None
+    free: datetime.datetime | None = None
 
 
 @dataclass(frozen=True)
@@ -91,6 +93,7 @@ class Here:
 
     units   powered units with their events
     reserves    how many of an item in a size the unit wants to have at least
+    lead_times  from an order to its delivery
     system  the country's system of fit tests and intervals
     supplies    None: nobody was asked for disinfectant and containers for waste
     """
@@ -102,6 +105,7 @@ class Here:
     held: frozenset[str] = frozenset()
     units: tuple[tuple[PoweredUnit, tuple[UnitEvent, ...]], ...] = ()
     reserves: tuple[Reserve, ...] = ()
+    lead_times: LeadTimes = LeadTimes()  # noqa: RUF009  frozen
     rooms: tuple[RoomHere, ...] | None = None
     roster: Mapping[datetime.date, RosterDay] | None = None
     system: str = UNSTATED

@@ -55,7 +55,7 @@ def tonight(
                 powered=powered,
                 by_air=by_air,
                 standards=standards,
-                lead_hours=lasts.lead_hours if lasts else None,
+                doffings=lasts.doffings if lasts else None,
             )
         )
         for n in range(HORIZON + 1)

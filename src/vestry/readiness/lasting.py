@@ -18,7 +18,6 @@ from vestry.readiness.stay_here import cover_of, stay_for, used_by
 from vestry.readiness.tonight import HORIZON, Cover, Question, TeamNeed, Why
 from vestry.trade import Catalogue
 from vestry.trade.standards import Standards
-from vestry.trade.staying import load_stay_figures
 from vestry.trade.values import Presentation
 
 
@@ -28,20 +27,20 @@ class Memory:
 
     answers: dict[Need, list[Answers]] = field(default_factory=dict)
     going: Going | None = None
-    lasts: dict[tuple[str | None, int], tuple[tuple[Used, ...], Cover | None]] = field(default_factory=dict)
+    lasts: dict[tuple[str | None, int], tuple[tuple[Used, ...], Cover | None, float]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
 class Lasting:
     """By presentation what is used; of the procedures the shorter cover; or why there is none.
 
-    lead_hours    from an order to its delivery; None where it is not known
+    doffings   sets taken off in the stay, of the procedure with the most; None: no forecast could be made
     """
 
     used: Mapping[Presentation, tuple[Used, ...]]
     cover: Cover | None
     no_cover: tuple[Why, ...]
-    lead_hours: int | None = None
+    doffings: float | None = None
 
 
 def lasting(
@@ -56,6 +55,7 @@ def lasting(
     """Forecast a stay along each procedure of the question; `starts` is a whole hour of the day asked."""
     used: dict[Presentation, tuple[Used, ...]] = {}
     covers: list[Cover] = []
+    doffings: list[float] = []
     why: list[Why] = []
     for one in here.procedures:
         if one.plan is None:
@@ -64,14 +64,14 @@ def lasting(
         key = (one.slug, question.hours)
         if key not in memory.lasts:
             memory.lasts[key] = _along(question, one, here, team, starts, catalogue, standards, memory)
-        used[one.presentation], cover = memory.lasts[key]
+        used[one.presentation], cover, doffed = memory.lasts[key]
         if cover is None:
             why.append(Why(id="no-forecast-without-people"))
         else:
             covers.append(cover)
+            doffings.append(doffed)
     shortest = min(covers, key=lambda one: (one.middle, one.low, one.sustains), default=None)
-    lead = int(load_stay_figures().find("lead-hours").value)
-    return Lasting(used, shortest, () if shortest else tuple(dict.fromkeys(why)), lead)
+    return Lasting(used, shortest, () if shortest else tuple(dict.fromkeys(why)), max(doffings, default=None))
 
 
 def answers_of(
@@ -94,7 +94,7 @@ def _along(
     catalogue: Catalogue,
     standards: Standards,
     memory: Memory,
-) -> tuple[tuple[Used, ...], Cover | None]:
+) -> tuple[tuple[Used, ...], Cover | None, float]:
     assert one.plan is not None, "asked only where there is one"
     may: dict[Duty, Mapping[str, May]] = {
         duty: answers_of(need_of(one.plan, catalogue, duty, one.slug), question, here, catalogue, standards, memory)[0]
@@ -102,6 +102,6 @@ def _along(
     }
     stay = stay_for(question, one, here, team, may, starts, catalogue, standards)
     if stay is None:
-        return (), None
+        return (), None, 0.0
     found = forecast(checked(stay, catalogue, "the registers", {}), catalogue, proposals=False)
-    return used_by(found), cover_of(found)
+    return used_by(found), cover_of(found), found.doffings.value * question.hours / 24

@@ -10,7 +10,7 @@ import datetime
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
-from vestry.people import May
+from vestry.people import May, Reason
 from vestry.people.values import Duty
 from vestry.readiness.going import Answers
 from vestry.readiness.here import Here, ProcedureHere, RoomHere
@@ -46,8 +46,8 @@ RENEWED = {
 class Today:
     """Everything that the links of one day are judged from. `may`: presentation and duty to everyone's answer.
 
-    by_air       whether the hazard goes through the air, or that is not known, or a task makes aerosol
-    lead_hours   from an order to its delivery; None where it is not known
+    doffings sets taken off in the stay; None where that is not known
+    by_air   whether the hazard goes through the air, or that is not known, or a task makes aerosol
     """
 
     question: Question
@@ -59,13 +59,11 @@ class Today:
     powered: Mapping[Presentation, tuple[str, ...]]
     by_air: bool
     standards: Standards
-    lead_hours: int | None = None
+    doffings: float | None = None
 
-    @property
-    def order_is_late(self) -> bool:
+    def order_is_late(self, item: str | None) -> bool:
         """Whether what is ordered now is not there on the day."""
-        ahead = 24 * (self.day - self.question.on).days
-        return self.lead_hours is not None and ahead < self.lead_hours
+        return 24 * (self.day - self.question.on).days < self.here.lead_times.of(item).hours
 
     @property
     def teams(self) -> int:
@@ -80,7 +78,7 @@ def links_on(today: Today) -> tuple[Link, ...]:
         for link in (*_procedure(one, today), *_people(one, today), *_things(one, today)):
             known = found.get(link.name)
             found[link.name] = link if known is None else _joined(known, link, today.question.hours)
-    supplied = supply_links(today.question, today.here, today.day)
+    supplied = supply_links(today.question, today.here, today.day, today.doffings)
     for link in (*_roster(today), *_room(today), *supplied):
         found[link.name] = link
     return tuple(found.values())
@@ -202,7 +200,7 @@ def _duty_link(duty: Duty, presentation: Presentation, answers: Answers, need: i
         have=have,
         need=need,
         why=() if enough else _commonest(answers.values()),
-        mend=() if enough else _renewals(answers, need - have, today.order_is_late),
+        mend=() if enough else _renewals(answers, need - have, today),
     )
 
 
@@ -216,9 +214,8 @@ def _commonest(answers: Iterable[May]) -> tuple[Why, ...]:
     return tuple(Why(id=reason, item=item, count=count) for (reason, item), count in ranked[:5])
 
 
-def _renewals(answers: Mapping[str, May], wanting: int, order_is_late: bool) -> tuple[Mend, ...]:
+def _renewals(answers: Mapping[str, May], wanting: int, today: Today) -> tuple[Mend, ...]:
     """What would make so many more ready: those with the fewest things to renew, each thing a line."""
-    renewed = RENEWED | {reason: "borrow" for reason, mend in RENEWED.items() if mend == "order" and order_is_late}
     open_to = []
     for person, said in answers.items():
         reasons = said.seen_by("lead").reasons
@@ -226,13 +223,19 @@ def _renewals(answers: Mapping[str, May], wanting: int, order_is_late: bool) -> 
             open_to.append((len(reasons), person, reasons))
     chosen = sorted(open_to)[:wanting]
     mends = [
-        Mend(id=renewed[reason.id], item=reason.item, person=person)
+        Mend(id=_renewed(reason, today), item=reason.item, person=person)
         for _, person, reasons in chosen
         for reason in reasons
     ]
     if len(chosen) < wanting:
         mends.append(Mend(id="train", count=wanting - len(chosen)))
     return tuple(mends)
+
+
+def _renewed(reason: Reason, today: Today) -> str:
+    """An order that is not there on the day renews nobody."""
+    mend = RENEWED[reason.id]
+    return "borrow" if mend == "order" and today.order_is_late(reason.item) else mend
 
 
 def _roster(today: Today) -> Iterator[Link]:
@@ -274,7 +277,7 @@ def _things(one: ProcedureHere, today: Today) -> Iterator[Link]:
     if one.plan is None:
         return
     used = today.used.get(one.presentation, ())
-    yield from stock_links(today.question, today.here, today.day, one.presentation, used, today.lead_hours)
+    yield from stock_links(today.question, today.here, today.day, one.presentation, used)
     yield from reserve_links(today.here, today.day, one.presentation, one.plan)
     for item in today.powered.get(one.presentation, ()):
         yield _units(item, (one.presentation,), today)
@@ -347,6 +350,8 @@ def _room_stands(one: RoomHere, today: Today) -> tuple[State, tuple[Why, ...]]:
     if why:
         return "not-ready", tuple(why)
     watch = [Why(id=reason) for reason in one.watch]
+    if one.free is not None and today.day <= max(today.question.on, one.free.date()):
+        watch.append(Why(id="room-in-use", at=one.free))
     if one.cleared is not None and today.day <= one.cleared:
         watch.append(Why(id="room-not-cleared", on=one.cleared))
     if one.until is not None and one.until < today.day:

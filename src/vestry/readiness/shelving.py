@@ -1,7 +1,4 @@
-"""Links of the shelf: whether each item in a size lasts for the hours asked, when it runs out, what would mend it.
-
-What is ordered now is a mend only where it is there before the shelf first lacks something.
-"""
+"""Links of the shelf: whether each item in a size lasts for the hours asked, when it runs out, what would mend it."""
 
 from __future__ import annotations
 
@@ -11,6 +8,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from vestry.readiness.here import Here
+from vestry.readiness.ordering import Wanting, orders_in_time
 from vestry.readiness.tonight import Link, Mend, Question, Why
 from vestry.sequence import Plan
 from vestry.stock.using import put_on
@@ -23,6 +21,7 @@ class Used:
 
     out      hour of the stay at which it is first lacking in half of the simulated stays; None: in fewer than half
     early    hour by which it is first lacking in 5 of 100; None: not known, or it lasts often enough
+    lacking_by   pieces wanted before an order of now is there, and before one placed then is; None: not known
     """
 
     item: str
@@ -31,6 +30,7 @@ class Used:
     lasts: bool
     out: int | None = None
     early: int | None = None
+    lacking_by: tuple[int, int] | None = None
 
 
 def stock_links(
@@ -39,7 +39,6 @@ def stock_links(
     day: datetime.date,
     presentation: Presentation,
     used: Iterable[Used],
-    lead_hours: int | None,
 ) -> Iterator[Link]:
     """One link for each item in a size that a stay from `day` takes."""
     last = day + datetime.timedelta(days=math.ceil(question.hours / 24) - 1)
@@ -60,7 +59,7 @@ def stock_links(
             runs_out=None if one.lasts else one.out,
             runs_out_early=None if one.lasts else one.early,
             why=() if enough else (Why(id="runs-out", item=one.item, size=one.size, count=wanting),),
-            mend=() if enough else (_mend(one, wanting, (day - question.on).days, lead_hours),),
+            mend=() if enough else _mends(one, wanting, (day - question.on).days, here, question.hours),
         )
 
 
@@ -90,9 +89,11 @@ def reserve_links(here: Here, day: datetime.date, presentation: Presentation, pl
         )
 
 
-def _mend(one: Used, wanting: int, days_ahead: int, lead_hours: int | None) -> Mend:
-    """An order, unless the shelf lacks something before it is there in more stays than are let pass."""
+def _mends(one: Used, wanting: int, days_ahead: int, here: Here, hours: int) -> tuple[Mend, ...]:
+    """Orders in time, and before them what cannot wait for one."""
     order = Mend(id="order", item=one.item, size=one.size, count=wanting)
-    if one.lasts or one.early is None or lead_hours is None or 24 * days_ahead + one.early >= lead_hours:
-        return order
-    return order.model_copy(update={"id": "order-too-late", "by_hour": one.early, "lead_hours": lead_hours})
+    if one.lasts or one.early is None:  # it lasts today and expires ahead, or no forecast says when it runs out
+        return (order,)
+    lead, early = here.lead_times.of(one.item), 24 * days_ahead + one.early
+    before, until_next = one.lacking_by or (wanting, wanting)
+    return orders_in_time(order, Wanting(before, until_next, wanting, early), lead, 24 * days_ahead + hours)

@@ -12,11 +12,13 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from vestry.sequence import Plan
+from vestry.stock import MOST_LEAD_HOURS
 from vestry.trade.values import Id, Value
 
 Count = Annotated[int, Field(ge=0, le=1_000_000)]
 Size = Annotated[str, Field(min_length=1, max_length=40)]
 Minutes = Annotated[float, Field(gt=0, le=1440)]
+LeadHours = Annotated[int, Field(ge=0, le=MOST_LEAD_HOURS)]
 Share = Annotated[float, Field(ge=0, lt=1)]
 HourRange = tuple[Annotated[int, Field(ge=0, le=10_000)], Annotated[int, Field(ge=0, le=10_000)]]
 Team = Literal["each-exit", "each-shift", "not-counted"]
@@ -151,7 +153,8 @@ class Stay(Value):
     team             observer and assistant dress anew for each exit, once a shift, or are not counted
     not_counted      items worn to work or always at hand: no stock is kept of them
     drawn_from       item to the item on the shelf that serves as it: fresh gloves may be any gloves of the unit
-    lead_hours       from an order to its delivery
+    lead_hours       from an order to its delivery, of what has no time of its own in `lead_times`
+    lead_times       item to its own
     target           the chance that is called enough
     """
 
@@ -173,7 +176,8 @@ class Stay(Value):
     drawn_from: dict[Id, Id] = Field(default_factory=dict)
     rates: Rates = Rates()
     minutes: Times = Times()
-    lead_hours: int | None = Field(default=None, ge=0, le=10_000)
+    lead_hours: LeadHours | None = None
+    lead_times: dict[Id, LeadHours] = Field(default_factory=dict, max_length=1000)
     target: float = Field(default=0.95, gt=0, lt=1)
     draws: int = Field(default=1000, ge=100, le=20_000)
     seed: int = Field(default=1, ge=0, lt=2**63)

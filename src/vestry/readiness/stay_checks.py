@@ -107,6 +107,7 @@ def _items(stay: Stay, catalogue: Catalogue) -> Found:
     for number, again in enumerate(stay.again):
         if again.item in items and not items[again.item].reusable:
             yield ("again", number, "item"), f"{again.item} is not used again"
+    yield from _known(("lead-times",), stay.lead_times, items, "item")
     yield from _known(("not-counted",), stay.not_counted, items, "item")
     yield from _known(("drawn-from",), [*stay.drawn_from, *stay.drawn_from.values()], items, "item")
     kinds = {item.kind for item in items.values()}

@@ -51,6 +51,7 @@ def stay_for(
     counted = all(any(one.may for one in may[duty].values()) for duty in ("observer", "assistant"))
     shifts = _shifts(team)
     people = _people(may, here, shifts, ("wearer", "observer", "assistant") if counted else ("wearer",))
+    stock = _stock(procedure, here, people, question.on, catalogue, standards)
     return Stay(
         title=question.hazard,
         starts=starts,
@@ -60,8 +61,8 @@ def stay_for(
         ensembles=(Ensemble(id=CARE, plan=procedure.plan),),
         work=(Work(id=CARE, ensemble=CARE, by="wearer", inside=max(1, team.wearer // 2)),),
         team="each-exit" if counted else "not-counted",
-        stock=_stock(procedure, here, people, question.on, catalogue, standards),
-        lead_hours=0,  # what is wanting from the first hour on; whether an order would be there in time is said apart
+        stock=stock,
+        lead_times={row.item: here.lead_times.of(row.item).hours for row in stock},
         draws=draws,
     )
 
@@ -83,17 +84,17 @@ def with_all_at_hand(stay: Stay, here: Here, on: datetime.date, catalogue: Catal
 
 def used_by(found: Forecast) -> tuple[Used, ...]:
     """What the stay takes, item by size: on average where it lasts often enough, else what would make it last so."""
-    ordered = {(one.item, one.size): one.count for one in found.orders}
     return tuple(
         Used(
             one.item,
             one.size,
             max(
                 math.ceil(one.used.value + one.lacking.value),
-                one.on_shelf + ordered.get((one.item, one.size), 0) if one.lasts.value < found.target else 0,
+                one.on_shelf + one.lacking_by[2] if one.lasts.value < found.target else 0,
             ),
             one.lasts.value >= found.target,
             *_runs_out(one, found),
+            lacking_by=one.lacking_by[:2],
         )
         for one in found.pools
         if one.used.value or one.lacking.value

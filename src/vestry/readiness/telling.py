@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from vestry.readiness.saying import finding, term
 from vestry.readiness.tonight import Link, Mend, Tonight, Why
 from vestry.trade.words import UnknownWord, Words, load_words
 
@@ -73,7 +74,7 @@ def told_days(found: Tonight, words: Words) -> str:
 
 def told_link(link: Link, words: Words, names: TellsNames = NO_NAMES) -> str:
     """What the link is of: "on the shelf: impermeable gown, size m"."""
-    topic = _term("ready-topic", link.topic, words)
+    topic = term("ready-topic", link.topic, words)
     if not link.subject:
         return topic
     match link.topic:
@@ -83,7 +84,7 @@ def told_link(link: Link, words: Words, names: TellsNames = NO_NAMES) -> str:
             subject = names.rooms.get(link.subject, link.subject)
         case _:
             subject = names.procedures.get(link.subject, link.subject)
-    return f"{topic}: {subject}{_sized(link.size)}"
+    return f"{topic}: {_sized(subject, link.size, words)}"
 
 
 def told_stands(link: Link, words: Words) -> str:
@@ -109,33 +110,36 @@ def told_why(why: Why, words: Words) -> str:
         said = f"{words.item(why.item)}: {said}"
     if why.count is not None:
         said += f" ({why.count} {words.term('ready-count', 'wanting')})" if wanting else f" ({why.count})"
+    if why.at is not None:
+        said = finding("ready.expected", words, why=said, until=f"{why.at:%Y-%m-%d %H:%M}")
     return said + (f", {why.on.isoformat()}" if why.on else "")
 
 
 def told_mend(mend: Mend, words: Words, names: TellsNames = NO_NAMES) -> str:
     """What would mend it: of which item and size, how many, and whom, where the name may be told."""
-    parts = [_term("ready-mend", mend.id, words)]
-    if mend.by_hour is not None and mend.lead_hours is not None:
+    parts = [term("ready-mend", mend.id, words)]
+    if mend.id == "order-too-late":
         parts = [words.finding("ready.order-too-late", hours=mend.by_hour, lead=mend.lead_hours)]
+    elif mend.order_by is not None:
+        parts = [finding("ready.order-later", words, order=mend.order_by, hours=mend.by_hour)]
+    elif mend.by_hour is not None:
+        parts = [finding("ready.there-by", words, says=parts[0], hours=mend.by_hour)]
     if mend.count is not None:
         parts.append(str(mend.count))
     if mend.item:
-        parts.append(words.item(mend.item) + _sized(mend.size))
+        parts.append(_sized(words.item(mend.item), mend.size, words))
+    if mend.topic and mend.id in ("order-too-late", "order-later"):  # what is ordered now says of what
+        parts.append(term("ready-topic", mend.topic, words))
     if mend.person and mend.person in names.people:
         parts.append(names.people[mend.person])
-    return ": ".join(filter(None, (parts[0], ", ".join(parts[1:]))))
+    told = ": ".join(filter(None, (parts[0], ", ".join(parts[1:]))))
+    return told if mend.lead_kept is not False else f"{told} ({term('ready-count', 'lead-judged', words)})"
 
 
-def _sized(size: str | None) -> str:
-    return f", size {size}" if size and size != "one-size" else ""
-
-
-def _term(group: str, name: str, words: Words) -> str:
-    """In English where a draft language lacks the word yet: no page fails for want of one."""
-    try:
-        return words.term(group, name)
-    except UnknownWord:
-        return load_words("en").term(group, name)
+def _sized(what: str, size: str | None, words: Words) -> str:
+    if not size or size == "one-size":
+        return what
+    return finding("ready.sized", words, item=what, size=size)
 
 
 def _reason(name: str, words: Words) -> str:

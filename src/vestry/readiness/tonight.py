@@ -69,20 +69,24 @@ class Question(Value):
 
 
 class Why(Value):
-    """One reason. Of an item, a size, a number, a day."""
+    """One reason. Of an item, a size, a number, a day; `at`: the moment at which it is expected to be over."""
 
     id: Id
     item: str | None = None
     size: str | None = None
     count: int | None = None
     on: datetime.date | None = None
+    at: datetime.datetime | None = None
 
 
 class Mend(Value):
     """What would mend it. `person`: the key of the register, for those who may see it.
 
-    by_hour       hour of the stay before which it has to be done
-    lead_hours    hours from an order to its delivery, where that is why an order is no mend
+    topic         of a supply, what is ordered or borrowed
+    by_hour       hour of the stay by which it has to be there
+    order_by      hour of the stay by which it has to be ordered; None: now, or it is no order
+    lead_hours    hours from an order to its delivery
+    lead_kept     whether the unit keeps that time; else it is the planning figure, a judgement
     """
 
     id: Id
@@ -90,9 +94,11 @@ class Mend(Value):
     size: str | None = None
     person: str | None = None
     count: int | None = None
-    before: datetime.date | None = None
+    topic: Topic | None = None
     by_hour: int | None = None
+    order_by: int | None = None
     lead_hours: int | None = None
+    lead_kept: bool | None = None
 
 
 class Link(Value):

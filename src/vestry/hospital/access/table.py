@@ -225,7 +225,7 @@ ACTION_NAMES: Mapping[str, str] = {
     "see-stock": "see what is on the shelf",
     "move-stock": "receive, move, use, count and scan stock, and note what happens to a powered unit",
     "hold-lot": "put a lot on hold, or let it go",
-    "edit-stock": "import stock, set reserves, add powered units",
+    "edit-stock": "import stock, set reserves and lead times, add powered units",
     "export-stock": "export stock and its ledger",
     "manage-tablets": "enrol a tablet, and take its enrolment back",
     "set-own-badge": "set one's own badge and PIN",

@@ -15,7 +15,13 @@ from vestry.hospital.desk.practice import practised_by
 from vestry.hospital.desk.standing import standing_of
 from vestry.hospital.registers.able import system_now
 from vestry.hospital.registers.ledger import held_now, stock_now
-from vestry.hospital.registers.mapper import people_values, reserves_in_force, unit_event_value, unit_value
+from vestry.hospital.registers.mapper import (
+    lead_times_in_force,
+    people_values,
+    reserves_in_force,
+    unit_event_value,
+    unit_value,
+)
 from vestry.hospital.registers.models import RegisteredPerson, StockLot, StockUnit
 from vestry.hospital.rooms.mapper import operations, rooms, surfaces_in_date
 from vestry.hospital.rooms.models import RoomCheck, RoomVersion
@@ -47,6 +53,7 @@ class Registers:
         self.held = held_now()
         self.units = tuple(_units())
         self.reserves = tuple(reserves_in_force())
+        self.lead_times = lead_times_in_force()
         self.rooms = _rooms()
         self.supplies = supplies_here(timezone.now())
         self.roster = days_taken(on, on + datetime.timedelta(days=HORIZON))
@@ -67,6 +74,7 @@ class Registers:
             held=self.held,
             units=self.units,
             reserves=self.reserves,
+            lead_times=self.lead_times,
             rooms=self.rooms,
             roster=self.roster,
             system=self.system,
@@ -151,12 +159,12 @@ def _room(room: RoomVersion, last: RoomCheck | None, taken: Occupied, records: O
     until = None
     if limited and last is not None:
         until = timezone.localtime(last.at + datetime.timedelta(hours=hours)).date()
-    ready = taken.ready_at.get(room.code)
+    ready, free = taken.ready_at.get(room.code), taken.in_use.get(room.code)
     return RoomHere(
         room.code,
         tuple(why),
-        watch=("room-in-use",) if room.code in taken.in_use else (),
         until=until,
         isolation=room.kind != "other",
         cleared=timezone.localtime(ready).date() if ready else None,
+        free=timezone.localtime(free) if free else None,
     )

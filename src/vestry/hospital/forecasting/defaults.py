@@ -70,9 +70,24 @@ def begun(version: ProcedureVersion) -> Begun:
     stay = stay_for(question, along, here, team, may, starts, catalogue, standards, draws=DRAWS)
     if stay is not None:
         title = f"{version.procedure.title}, {_('version')} {version.number}"
-        stay = stay.model_copy(update={"lead_hours": None, "title": title[:200]})
+        known = catalogue.items.keys()
+        own = {item: hours for item, hours in registers.lead_times.by_item.items() if item in known}
+        update = {"lead_hours": registers.lead_times.of_all, "lead_times": own, "title": title[:200]}
+        stay = stay.model_copy(update=update)
         stay = with_all_at_hand(stay, here, today, catalogue)
     return Begun(version, stay, _defaults(plan, stay, team.wearer))
+
+
+def _lead(stay: Stay | None) -> Default:
+    """What the unit keeps for all that have no lead time of their own, else the planning figure."""
+    own = len(stay.lead_times) if stay else 0
+    beside = (
+        ngettext("; {count} item has its own", "; {count} items have their own", own).format(count=own) if own else ""
+    )
+    if stay is not None and stay.lead_hours is not None:
+        return Default(stay.lead_hours, _("kept with the stock") + beside)
+    one = _of_figure("lead-hours")
+    return Default(one.value, one.source + beside)
 
 
 def figure(name: FigureId) -> float:
@@ -109,7 +124,7 @@ def _defaults(plan: Plan, stay: Stay | None, wearers: int) -> dict[str, Default]
         "don": _of_figure("don-minutes"),
         "doff": _of_figure("doff-minutes"),
         "rest": _of_figure("rest-minutes"),
-        "lead_hours": _of_figure("lead-hours"),
+        "lead_hours": _lead(stay),
         "transfer_from": Default(None, _("empty: the patient stays")),
         "transfer_to": Default(None, _("empty: the patient stays")),
         "target": Default(95, _("per cent; set your own")),

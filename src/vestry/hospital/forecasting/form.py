@@ -142,7 +142,8 @@ def asked_stay(
             )
         )
     transfer = None if said["transfer_from"] is None else (said["transfer_from"], said["transfer_to"])
-    lead = own("lead_hours")
+    # What the unit keeps is its own, even where it is the planning figure to the hour.
+    lead = own("lead_hours") if stay.lead_hours is None else said["lead_hours"]
     return stay.model_copy(
         update={
             "hours": said["hours"],

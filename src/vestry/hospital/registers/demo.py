@@ -17,6 +17,7 @@ from vestry.hospital.registers.models import (
     AbsenceReason,
     PersonNote,
     RegisteredPerson,
+    StockLeadTime,
     StockLot,
     StockMovement,
     StockQuarantine,
@@ -148,6 +149,11 @@ RESERVES = (
     ("fresh-gloves", "xl", 6),
     ("boot-covers-high", "one-size", 40),
 )
+LEAD_TIMES = (
+    ("gown-impermeable", 96, "Harbour Supplies, invented"),
+    ("outer-gloves-long", 24, "Harbour Supplies, invented"),
+    ("waste-container-60", 48, "The waste contractor, invented"),
+)
 # Serial, item, days since service, battery test, flow check; what happened last.
 UNITS: tuple[tuple[str, str, int, int, int, str | None], ...] = (
     ("BU-01", "papr-belt-unit", 90, 20, 6, None),
@@ -256,6 +262,8 @@ def _stock(lead: User) -> None:
     ledger.write(rows)
     for item, size, least in RESERVES:
         StockReserve.objects.create(item=item, size=size, least=least, by=lead, at=now)
+    for item, hours, says in LEAD_TIMES:
+        StockLeadTime.objects.create(item=item, hours=hours, says=says, by=lead, at=now)
 
 
 def _gtin(number: int) -> str:

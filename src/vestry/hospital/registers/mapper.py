@@ -11,6 +11,7 @@ from django.db.models import Count, Max
 from vestry.hospital.registers.models import (
     PersonNote,
     RegisteredPerson,
+    StockLeadTime,
     StockLot,
     StockMovement,
     StockQuarantine,
@@ -19,7 +20,7 @@ from vestry.hospital.registers.models import (
     StockUnitEvent,
 )
 from vestry.people import Note, OnShelf, Person, person_of, read_note
-from vestry.stock import Lot, Movement, OnHand, PoweredUnit, Quarantine, Reserve, UnitEvent
+from vestry.stock import LeadTimes, Lot, Movement, OnHand, PoweredUnit, Quarantine, Reserve, UnitEvent
 
 
 def moment(at: datetime.datetime) -> str:
@@ -128,6 +129,18 @@ def reserves_in_force() -> list[Reserve]:
     """The newest for each item and size; those set to 0 are none."""
     newest = {(row.item, row.size): row.least for row in StockReserve.objects.all()}
     return [Reserve(item=item, size=size or None, least=least) for (item, size), least in newest.items() if least]
+
+
+def lead_times_kept() -> dict[str, StockLeadTime]:
+    """The newest of each item ("": of all else), those taken back left out."""
+    newest = {row.item: row for row in StockLeadTime.objects.select_related("by")}
+    return {item: row for item, row in newest.items() if row.hours is not None}
+
+
+def lead_times_in_force() -> LeadTimes:
+    """What the unit keeps of the time from an order to its delivery."""
+    hours = {item: int(row.hours) for item, row in lead_times_kept().items() if row.hours is not None}
+    return LeadTimes({item: said for item, said in hours.items() if item}, hours.get(""))
 
 
 def unit_value(row: StockUnit) -> PoweredUnit:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Any
 
 from django import forms
@@ -14,7 +15,7 @@ from vestry.hospital import facts
 from vestry.hospital.language import SOURCE, WORDS, words_of
 from vestry.hospital.registers.forms import Choosing, day, items
 from vestry.hospital.registers.models import StockLot
-from vestry.stock import Lot
+from vestry.stock import MOST_LEAD_HOURS, Lot
 from vestry.stock.gs1 import Scan, read_code
 from vestry.stock.values import UnitEventKind
 from vestry.trade.shelf import ONE_SIZE, powered_kinds, supplies
@@ -162,6 +163,31 @@ class ReserveForm(Choosing):
 
     def clean_size(self) -> str:
         return str(self.cleaned_data["size"]).strip().lower()
+
+
+class LeadTimeForm(forms.Form):
+    item = forms.ChoiceField(label=_("Item"), required=False)
+    hours = forms.IntegerField(
+        label=_("Hours from an order to its delivery"),
+        min_value=0,
+        max_value=MOST_LEAD_HOURS,
+        required=False,
+        help_text=_("Empty: takes back what is kept for it."),
+    )
+    says = forms.CharField(
+        label=_("Who says so"), max_length=200, help_text=_("The supplier, a contract, the last order.")
+    )
+
+    def __init__(self, *args: Any, kept: Collection[str], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.kept = kept
+        self.fields["item"].choices = [("", gettext("all that have none of their own")), *stocked()]  # type: ignore[attr-defined]
+
+    def clean(self) -> dict[str, Any]:
+        said = super().clean() or {}
+        if not self.errors and said["hours"] is None and said["item"] not in self.kept:
+            self.add_error("hours", gettext("Say how many hours: nothing is kept for it that could be taken back."))
+        return said
 
 
 class UnitForm(Choosing):

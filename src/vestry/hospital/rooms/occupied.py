@@ -21,19 +21,26 @@ from vestry.room.air import clearance, relevance
 from vestry.room.dilution import contact_time
 from vestry.room.turning import turned_around
 from vestry.trade.operations import Operations
+from vestry.trade.staying import load_stay_figures
 from vestry.trade.values import Hazard
 
 REMOVAL = Fraction("99.9")
 STILL_INSIDE_FOR = datetime.timedelta(hours=24)
 """As on the board: whose entry ended early counts as inside for a day, until somebody says that they are out."""
+PLAN = "version__approved__plan"
+CASE = f"{PLAN}__case"
 _OVER = Q(stage__in=("closed", "abandoned"))
 
 
 @dataclass(frozen=True)
 class Occupied:
-    """Codes of rooms. `in_use`: an entry is led there; `ready_at`: of others that were left, when they are ready."""
+    """Codes of rooms, to when each is ready again.
 
-    in_use: frozenset[str]
+    in_use     an entry is led there: when that is expected
+    ready_at   others that were left
+    """
+
+    in_use: dict[str, datetime.datetime]
     ready_at: dict[str, datetime.datetime]
 
 
@@ -43,11 +50,16 @@ def occupied(rooms: Iterable[RoomVersion], now: datetime.datetime) -> Occupied:
     known = {one.code: one for one in rooms}
     rows = Entry.objects.filter(drill=False, room__in=list(known)).order_by()
     ended_early = _OVER & Q(entered_at__isnull=False, left_at=None, created_at__gt=now - STILL_INSIDE_FOR)
-    in_use = frozenset(rows.filter(~_OVER | ended_early).values_list("room", flat=True))
+    in_use: dict[str, datetime.datetime] = {}
+    for code, *told, hazard, tasks in rows.filter(~_OVER | ended_early).values_list(
+        "room", "entered_at", "left_at", f"{PLAN}__policy__limit-minutes", f"{CASE}__hazard", f"{CASE}__tasks"
+    ):
+        out = _expected_out(now, *told)
+        ready = _ready(known[code], out, _by_air(hazards.get(hazard), tasks or ()), records)
+        in_use[code] = max(ready, in_use.get(code, ready))
     longest = max((_ready(one, now, True, records) - now for one in known.values()), default=datetime.timedelta())
-    case = "version__approved__plan__case"
     left = rows.filter(_OVER, left_at__gt=now - longest).values_list(
-        "room", "left_at", f"{case}__hazard", f"{case}__tasks"
+        "room", "left_at", f"{CASE}__hazard", f"{CASE}__tasks"
     )
     ready_at: dict[str, datetime.datetime] = {}
     for code, at, hazard, tasks in left:
@@ -55,6 +67,21 @@ def occupied(rooms: Iterable[RoomVersion], now: datetime.datetime) -> Occupied:
         if code not in in_use and ready > now:
             ready_at[code] = max(ready, ready_at.get(code, ready))
     return Occupied(in_use, ready_at)
+
+
+def _expected_out(
+    now: datetime.datetime, entered: datetime.datetime | None, left: datetime.datetime | None, limit: int | None
+) -> datetime.datetime:
+    """When whoever is led there is expected out: by the procedure's limit and the planning figure of undressing.
+
+    Not in yet, or over the limit: reckoned from now on.
+    """
+    if left is not None:
+        return left
+    figures = load_stay_figures()
+    minutes = figures.find("minutes-inside").value if limit is None else limit
+    inside = datetime.timedelta(minutes=minutes)
+    return max(now, (entered or now) + inside) + datetime.timedelta(minutes=figures.find("doff-minutes").value)
 
 
 def _by_air(hazard: Hazard | None, tasks: Iterable[str]) -> bool:

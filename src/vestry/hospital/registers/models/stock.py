@@ -107,6 +107,26 @@ class StockReserve(Once):
         return f"at least {self.least} {self.item} {self.size}"
 
 
+class StockLeadTime(Once):
+    """Hours from an order to its delivery. The newest for an item is in force; None takes it back.
+
+    item   empty: of all that have none of their own;  says: who says so, a supplier by name or a paper
+    """
+
+    id = models.UUIDField(primary_key=True, default=uuid7, editable=False)
+    item = models.CharField(max_length=120, blank=True)
+    hours = models.PositiveIntegerField(null=True)
+    says = models.CharField(max_length=200)
+    by = models.ForeignKey(_USER, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("at", "id")
+
+    def __str__(self) -> str:
+        return f"{self.item or 'all else'}: {self.hours} hours"
+
+
 class StockUnit(Once):
     """A powered unit by serial number (vestry.stock.PoweredUnit)."""
 
