@@ -7,9 +7,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from vestry.people.fit import Judged, judge
-from vestry.people.going_in import EVERYDAY, NO_SIZES, ONE_DAY
+from vestry.people.going_in import EVERYDAY, ONE_DAY
 from vestry.people.may import InSize, May, Need, OnShelf, Reason
 from vestry.people.sizes import OffTheTable, glove_size, reaches_mid_calf
+from vestry.people.sizing import NO_SIZES
 from vestry.people.values import FitTest, Person
 from vestry.trade import Catalogue
 from vestry.trade.dates import months_after

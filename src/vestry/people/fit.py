@@ -63,24 +63,52 @@ def overall_factor(test: FitTest, standards: Standards) -> float | None:
 
 def judge(test: FitTest, on: datetime.date, standards: Standards, system: str = UNSTATED) -> Judged:
     """How a test stands on a day, where the unit works by `system` (`unstated`: by the test's own)."""
-    level = standards.pass_level(test.system, test.device)
-    overall = overall_factor(test, standards)
-    until = months_after(test.on, test.months or standards.months("fit-test", test.system))
-    why: list[FitFails] = []
-    if system not in (UNSTATED, test.system):
-        why.append("other-system")
-    if level is None:
-        why.append("level-unknown")
-    elif test.method == "qualitative":
-        if not level.qualitative:
-            why.append("method-not-accepted")
-        elif not test.passed:
-            why.append("failed")
-    elif overall is None or overall < level.level:
-        why.append("below-level")
-    if on > until or on < test.on:
-        why.append("fit-test-lapsed")
-    return Judged(test, overall, level.level if level else None, until, tuple(why))
+    return Judging(standards, system).on(test, on)
+
+
+class Judging:
+    """Many tests, each on many days: what does not hang on the day is worked out once for each test.
+
+    standards, system    as for `judge`
+    """
+
+    def __init__(self, standards: Standards, system: str = UNSTATED) -> None:
+        self.standards, self.system = standards, system
+        # By identity: two tests that are equal are judged twice, and to compare them would take longer. The test is
+        # held, so that no other takes its identity.
+        self._known: dict[int, Judged] = {}
+
+    def on(self, test: FitTest, day: datetime.date) -> Judged:
+        """How a test stands on a day."""
+        passed = self.whenever(test)
+        if test.on <= day <= passed.until:
+            return passed
+        return Judged(test, passed.overall, passed.level, passed.until, (*passed.why, "fit-test-lapsed"))
+
+    def whenever(self, test: FitTest) -> Judged:
+        """How a test stands on any day on which it holds."""
+        found = self._known.get(id(test))
+        if found is None:
+            found = self._known[id(test)] = self._judged(test)
+        return found
+
+    def _judged(self, test: FitTest) -> Judged:
+        level = self.standards.pass_level(test.system, test.device)
+        overall = overall_factor(test, self.standards)
+        until = months_after(test.on, test.months or self.standards.months("fit-test", test.system))
+        why: list[FitFails] = []
+        if self.system not in (UNSTATED, test.system):
+            why.append("other-system")
+        if level is None:
+            why.append("level-unknown")
+        elif test.method == "qualitative":
+            if not level.qualitative:
+                why.append("method-not-accepted")
+            elif not test.passed:
+                why.append("failed")
+        elif overall is None or overall < level.level:
+            why.append("below-level")
+        return Judged(test, overall, level.level if level else None, until, tuple(why))
 
 
 def _scored(exercise: str, standards: Standards) -> bool:

@@ -222,13 +222,14 @@ class _Maker:
         return [n for n, one in enumerate(self.people) if group in one.may and on & set(one.shifts)]
 
     def _pools_of(self, pieces: list[str] | tuple[str, ...]) -> I64:
-        found = np.zeros((len(self.people), len(pieces)), dtype=np.int64)
-        for row, person in enumerate(self.people):
+        """(people, pieces) where each takes each piece from; those alike are looked at once."""
+        found = np.zeros((len(self.stay.people), len(pieces)), dtype=np.int64)
+        for row, person in enumerate(self.stay.people):
             for column, item in enumerate(pieces):
                 size = self.sizing.of(person.sizes, item)
                 # Whoever has no size of it is in no group that wears it; the check has seen to that.
                 found[row, column] = -1 if size is None else self._pool(item, size)
-        return found
+        return np.repeat(found, [person.count for person in self.stay.people], axis=0)
 
     def _pool(self, item: str, size: str) -> int:
         return self.numbers.setdefault((item, size), len(self.numbers))

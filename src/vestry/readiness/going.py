@@ -11,8 +11,9 @@ import datetime
 from collections.abc import Iterable, Sequence
 from functools import cached_property
 
-from vestry.people import May, Need, OnShelf, Person, judge, who_can_go_in
-from vestry.people.going_in import Known
+from vestry.people import May, Need, OnShelf, Person, who_can_go_in
+from vestry.people.fit import Judging
+from vestry.people.sizing import Known
 from vestry.readiness.here import Here
 from vestry.trade import Catalogue
 from vestry.trade.dates import months_after
@@ -47,6 +48,7 @@ class Going:
     ) -> None:
         self.here, self.first, self.days = here, first, days
         self.catalogue, self.standards, self.sizes = catalogue, standards, sizes
+        self.judging = Judging(standards, here.system)
         self.known: Known = {}  # on the first day, when everybody is asked, for one need after the other
 
     @cached_property
@@ -55,7 +57,7 @@ class Going:
         last = self.first + ONE_DAY * self.days
         found: dict[datetime.date, list[Person]] = {}
         for person in self.here.people:
-            for day in set(_turns(person, self.standards, self.here.system)):
+            for day in set(_turns(person, self.judging)):
                 if self.first < day <= last:
                     found.setdefault(day, []).append(person)
         return found
@@ -77,7 +79,9 @@ class Going:
         if not people:
             return Answers()
         known = self.known if day == self.first else None
-        found = who_can_go_in(need, people, shelf, day, self.catalogue, self.standards, self.here.system, known)
+        found = who_can_go_in(
+            need, people, shelf, day, self.catalogue, self.standards, self.here.system, known, self.judging
+        )
         return Answers((one.person, one) for one in found.answers)
 
 
@@ -94,19 +98,19 @@ def ahead(
     return Going(here, first, days, catalogue, standards, sizes).ahead(need)
 
 
-def _turns(person: Person, standards: Standards, system: str) -> Iterable[datetime.date]:
+def _turns(person: Person, judging: Judging) -> Iterable[datetime.date]:
     """Every day on which the answer for this person may be another than on the day before."""
     yield from (one.on for one in person.competencies)
     yield from (one.on for one in person.clearances)
     yield from (one.on for one in person.fit_tests)
     yield from (one.from_ for one in person.absences)
-    competency, clearance = (standards.months(of, system) for of in ("competency", "clearance"))
+    competency, clearance = (judging.standards.months(of, judging.system) for of in ("competency", "clearance"))
     for given in person.competencies:
         yield months_after(given.on, given.months or competency) + ONE_DAY
     for one in person.clearances:
         yield (one.until or months_after(one.on, clearance)) + ONE_DAY
     for test in person.fit_tests:
-        yield judge(test, test.on, standards, system).until + ONE_DAY
+        yield judging.whenever(test).until + ONE_DAY
     for away in person.absences:
         if away.until is not None:
             yield away.until + ONE_DAY

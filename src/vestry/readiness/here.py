@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import bisect
 import datetime
-from collections import Counter
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
 from vestry.people import OnShelf, Person
+from vestry.readiness.laid_out import LaidOut
 from vestry.sequence import Plan
 from vestry.stock import Counts, LeadTimes, Lot, PoweredUnit, Reserve, UnitEvent, on_hand
 from vestry.trade.jurisdictions import UNSTATED
@@ -96,6 +95,7 @@ class Here:
     lead_times  from an order to its delivery
     system  the country's system of fit tests and intervals
     supplies    None: nobody was asked for disinfectant and containers for waste
+    laid_out    the very lots, counts and holds as they were laid out for another question; None: not yet
     """
 
     procedures: tuple[ProcedureHere, ...]
@@ -110,6 +110,7 @@ class Here:
     roster: Mapping[datetime.date, RosterDay] | None = None
     system: str = UNSTATED
     supplies: SuppliesHere | None = None
+    laid_out: LaidOut | None = None
 
     def shelf(self, day: datetime.date) -> tuple[OnShelf, ...]:
         """What may be used on a day if nothing is used until then: neither expired nor on hold."""
@@ -121,53 +122,12 @@ class Here:
 
     def kinds(self, day: datetime.date, items: Collection[str]) -> tuple[OnShelf, ...]:
         """As `shelf`, of these items, with what is alike to a person in one row: item, size, model, length."""
-        found: list[OnShelf] = []
-        for item in items:
-            for (size, model, length), till in self._kinds.get(item, {}).items():
-                if day <= till:
-                    found.append(OnShelf(item, size, 1, model, length))
-        return tuple(found)
-
-    @cached_property
-    def _kinds(self) -> Mapping[str, Mapping[tuple[str, str | None, int | None], datetime.date]]:
-        """Of each item the sizes, models and lengths of which there is any, and the last day of each."""
-        found: dict[str, dict[tuple[str, str | None, int | None], datetime.date]] = {}
-        for lot, _ in self._there:
-            last, alike = lot.expiry or datetime.date.max, (lot.size, lot.model, lot.length_mm)
-            own = found.setdefault(lot.item, {})
-            own[alike] = max(last, own.get(alike, last))
-        return found
+        return self._laid_out.kinds(day, items)
 
     def usable(self, item: str, size: str | None, first: datetime.date, last: datetime.date) -> int:
         """Pieces of an item (in a size, or all) that may be used on every day from `first` to `last`."""
-        days, left = self._until.get((item, size), ((), (0,)))
-        return left[bisect.bisect_left(days, max(first, last))]
+        return self._laid_out.usable(item, size, first, last)
 
     @cached_property
-    def _until(self) -> Mapping[tuple[str, str | None], tuple[tuple[datetime.date, ...], tuple[int, ...]]]:
-        """By item and size (None: all of them) the days on which some expires, and what there is until each of them.
-
-        Asked for size by size and day by day: to go through a shelf of years each time is slow.
-        """
-        rows: dict[tuple[str, str | None], Counter[datetime.date]] = {}
-        for lot, pieces in self._there:
-            for size in (None, lot.size):
-                rows.setdefault((lot.item, size), Counter())[lot.expiry or datetime.date.max] += pieces
-        found = {}
-        for name, by_day in rows.items():
-            days = sorted(by_day)
-            left = [0]
-            for day in reversed(days):
-                left.append(left[-1] + by_day[day])
-            found[name] = (tuple(days), tuple(reversed(left)))
-        return found
-
-    @cached_property
-    def _there(self) -> tuple[tuple[Lot, int], ...]:
-        """Every lot that is not on hold with what there is of it, place by place; what expired is among them."""
-        known = {lot.id: lot for lot in self.lots}
-        return tuple(
-            (known[where.lot], count)
-            for where, count in self.counts.items()
-            if count > 0 and where.lot not in self.held
-        )
+    def _laid_out(self) -> LaidOut:
+        return self.laid_out or LaidOut(self.lots, self.counts, self.held)

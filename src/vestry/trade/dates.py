@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import calendar
 import datetime
+from functools import lru_cache
 
 
+@lru_cache(maxsize=20_000)  # asked for everything that everybody holds, for each procedure and part again
 def months_after(day: datetime.date, months: int) -> datetime.date:
     """31 January and one month is the last day of February. The last day on which what is dated so holds."""
     count = day.year * 12 + day.month - 1 + months

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import uuid
 from collections.abc import Iterable
 
 from django.utils import timezone
@@ -29,6 +30,7 @@ from vestry.hospital.rooms.occupied import Occupied, occupied
 from vestry.hospital.rooms.register import ach_low, last_readings
 from vestry.procedure.casetable import HARD, fit
 from vestry.readiness import Here, ProcedureHere, Question, RoomHere, SuppliesHere
+from vestry.readiness.laid_out import LaidOut
 from vestry.readiness.telling import TellsNames
 from vestry.readiness.tonight import HORIZON
 from vestry.sequence import Case
@@ -51,6 +53,7 @@ class Registers:
         self.lots = tuple({one.lot.id: one.lot for one in stock.there}.values())
         self.counts = {Where(one.lot.id, one.place): one.quantity for one in stock.there}
         self.held = held_now()
+        self.laid_out = LaidOut(self.lots, self.counts, self.held)
         self.units = tuple(_units())
         self.reserves = tuple(reserves_in_force())
         self.lead_times = lead_times_in_force()
@@ -63,6 +66,7 @@ class Registers:
         self._people = {str(one.pk): one.name for one in rows} if names else {}
         self._titles: dict[str, str] = {}
         self._versions: dict[str, ProcedureVersion] = {}
+        self._practice: dict[uuid.UUID, dict[str, datetime.date]] = {}
 
     def here(self, question: Question) -> Here:
         """The hospital for this question."""
@@ -79,6 +83,7 @@ class Registers:
             roster=self.roster,
             system=self.system,
             supplies=self.supplies,
+            laid_out=self.laid_out,
         )
 
     @property
@@ -117,6 +122,12 @@ class Registers:
         return self._versions[key]
 
     def _practised(self, version: ProcedureVersion) -> dict[str, datetime.date]:
+        """Person to the last day on which they practised it; read once for all cases that it is for."""
+        if version.pk not in self._practice:
+            self._practice[version.pk] = self._read_practice(version)
+        return self._practice[version.pk]
+
+    def _read_practice(self, version: ProcedureVersion) -> dict[str, datetime.date]:
         found: dict[str, datetime.date] = {}
         for one in practised_by(version).times:
             person = self._by_name.get(one.person)
