@@ -8,9 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from vestry.readiness import Here, Question, SuppliesHere
-from vestry.readiness.links import rank
 from vestry.readiness.supplying import supply_links
 from vestry.readiness.telling import told_link, told_mend, told_why
+from vestry.readiness.today import rank
 from vestry.stock import LeadTimes, Lot, Where
 from vestry.trade.operations import load_operations
 from vestry.trade.shelf import supplies

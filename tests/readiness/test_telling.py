@@ -7,7 +7,7 @@ from typing import get_args
 import icalendar
 from tests.readiness.test_tonight import DAY, ask, days, here, link, person
 
-from vestry.readiness.links import RENEWED
+from vestry.readiness.links_of_people import RENEWED
 from vestry.readiness.reminders import calendar
 from vestry.readiness.telling import TellsNames, told_days, told_link, told_mend, told_stands, told_verdict, told_why
 from vestry.readiness.tonight import STATES, Mend, Topic, Why

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 from vestry.people import Absence, Clearance, Competency, FitTest, Person, Tried, need_of, who_can_go_in
 from vestry.readiness import Here, Lasting, Memory, ProcedureHere, Question, RoomHere, TeamNeed, Used, lasting, tonight
 from vestry.readiness.going import Going, ahead
-from vestry.readiness.links import rank
 from vestry.readiness.teaming import matched, places
 from vestry.readiness.telling import told_why
+from vestry.readiness.today import rank
 from vestry.sequence import Case, Policy, plan_case
 from vestry.stock import Lot, PoweredUnit, UnitEvent, Where
 from vestry.trade import load_catalogue

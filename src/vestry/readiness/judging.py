@@ -10,7 +10,8 @@ from vestry.people.values import Duty
 from vestry.readiness.going import ONE_DAY, Answers
 from vestry.readiness.here import Here
 from vestry.readiness.lasting import Lasting, Memory, answers_of
-from vestry.readiness.links import DUTIES, Today, links_on, rank, slack
+from vestry.readiness.links import links_on, shared_days, supplied_days
+from vestry.readiness.today import DUTIES, Today, rank, slack
 from vestry.readiness.tonight import HORIZON, Day, Link, Question, State, TeamNeed, Tonight
 from vestry.room.air import relevance
 from vestry.trade import Catalogue
@@ -34,7 +35,8 @@ def tonight(
     lasts     how long it lasts (`lasting`); without it no link of stock is judged
     memory    what further questions of the same day, people and shelf may use again
     """
-    answers = _answers(question, here, catalogue, standards, memory or Memory())
+    memory = memory or Memory()
+    answers = _answers(question, here, catalogue, standards, memory)
     powered = {
         one.presentation: tuple(
             item for item in (one.plan.worn if one.plan else ()) if catalogue.items[item].kind in powered_kinds()
@@ -43,23 +45,24 @@ def tonight(
     }
     aerosol = "aerosol-generating" in question.tasks
     by_air = relevance(catalogue.hazards[question.hazard], aerosol).answer != "not-by-air"
-    by_day = [
-        links_on(
-            Today(
-                question=question,
-                here=here,
-                team=team,
-                day=question.on + ONE_DAY * n,
-                may={key: days[n] for key, days in answers.items()},
-                used=lasts.used if lasts else {},
-                powered=powered,
-                by_air=by_air,
-                standards=standards,
-                doffings=lasts.doffings if lasts else None,
-            )
+    days = [
+        Today(
+            question=question,
+            here=here,
+            team=team,
+            day=question.on + ONE_DAY * n,
+            may={key: days[n] for key, days in answers.items()},
+            used=lasts.used if lasts else {},
+            powered=powered,
+            by_air=by_air,
+            standards=standards,
+            doffings=lasts.doffings if lasts else None,
+            kept=memory.links,
         )
         for n in range(HORIZON + 1)
     ]
+    shared, supplied = shared_days(days[0]), supplied_days(days[0])
+    by_day = [links_on(today, shared, supplied) for today in days]
     links = _with_ends(by_day, question)
     return Tonight(
         question=question,

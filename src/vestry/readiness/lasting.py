@@ -11,10 +11,10 @@ from vestry.people.values import Duty
 from vestry.readiness.forecast import forecast
 from vestry.readiness.going import Answers, Going
 from vestry.readiness.here import Here, ProcedureHere
-from vestry.readiness.links import DUTIES
 from vestry.readiness.shelving import Used
 from vestry.readiness.stay_checks import checked
 from vestry.readiness.stay_here import cover_of, stay_for, used_by
+from vestry.readiness.today import DUTIES, Kept
 from vestry.readiness.tonight import HORIZON, Cover, Question, TeamNeed, Why
 from vestry.trade import Catalogue
 from vestry.trade.standards import Standards
@@ -23,10 +23,14 @@ from vestry.trade.values import Presentation
 
 @dataclass
 class Memory:
-    """What questions of the same day, people and shelf share: who may go in, and how long a procedure lasts."""
+    """What questions of the same day, people and shelf share: who may go in, and how long a procedure lasts.
+
+    links    what of the links does not hang on the hazard
+    """
 
     answers: dict[Need, list[Answers]] = field(default_factory=dict)
     going: Going | None = None
+    links: Kept = field(default_factory=Kept)
     lasts: dict[tuple[str | None, int], tuple[tuple[Used, ...], Cover | None, float]] = field(default_factory=dict)
 
 

@@ -8,6 +8,7 @@ disinfectant, bags and containers for waste. The weakest comes first. Ids and nu
 from __future__ import annotations
 
 import datetime
+from functools import cached_property
 from typing import Any, Literal
 
 from pydantic import Field
@@ -127,7 +128,7 @@ class Link(Value):
     why: tuple[Why, ...] = ()
     mend: tuple[Mend, ...] = ()
 
-    @property
+    @cached_property
     def name(self) -> str:
         """Topic, subject and size as one word, the same from day to day."""
         return "/".join(filter(None, (self.topic, self.subject, self.size)))

@@ -17,8 +17,8 @@ from vestry.hospital.numbers import written
 from vestry.people import May, need_of, who_can_go_in
 from vestry.people.values import Duty
 from vestry.readiness import Here, ProcedureHere, Question, Stay
-from vestry.readiness.links import DUTIES
 from vestry.readiness.stay_here import stay_for, with_all_at_hand
+from vestry.readiness.today import DUTIES
 from vestry.sequence import Plan
 from vestry.trade.staying import FigureId, load_stay_figures
 
