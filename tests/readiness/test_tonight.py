@@ -351,6 +351,29 @@ _people = st.lists(
 )
 
 
+_asked = st.tuples(
+    st.sampled_from(["lassa", "ebola", "mers"]),
+    st.sampled_from([12, 48]),
+    st.sampled_from([("dry",), ("wet",), ("dry", "wet")]),
+    st.sampled_from([(), ("review-due",), ("facts-changed",)]),
+    st.sampled_from([5, 60]),
+    st.sampled_from([None, 3.0]),
+)
+
+
+@settings(max_examples=6, deadline=None)
+@given(_people, st.integers(0, 30), st.lists(_asked, min_size=2, max_size=4))
+def test_questions_that_share_a_memory_are_answered_as_each_alone(people, expires, several):
+    memory = Memory()
+    for hazard, hours, presentations, soft, pieces, doffings in several:
+        along = [ProcedureHere(one, "fever", 1, plan(), soft=soft, practised={"p1": DAY}) for one in presentations]
+        there = here(people, expiry=DAY + days(expires), procedures=tuple(along))
+        used = (Used(plan().worn[0], _size(plan().worn[0]) or "one-size", pieces, lasts=True),)
+        lasts = Lasting(dict.fromkeys(presentations, used), None, (), doffings)
+        question = Question(hazard=hazard, on=DAY, hours=hours, presentations=presentations)
+        assert ask(there, question, lasts=lasts, memory=memory) == ask(there, question, lasts=lasts)
+
+
 @settings(max_examples=12, deadline=None)
 @given(_people, st.integers(0, 30))
 def test_asking_again_only_of_those_who_change_gives_what_asking_everyone_gives(people, expires):
