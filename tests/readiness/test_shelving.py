@@ -91,7 +91,7 @@ def test_a_stay_longer_than_the_lead_time_names_what_cannot_wait_what_to_order_n
         ("order", 28, 72, None),
         ("order-later", 60, 144, 72),
     ]
-    assert told[1].startswith("order, to be there by hour 72: 28, ")
+    assert told[1].startswith("order now, to be there by hour 72: 28, ")
     assert told[2].startswith("order by hour 72, to be there by hour 144: 60, ")
 
 

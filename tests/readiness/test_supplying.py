@@ -80,7 +80,7 @@ def test_an_order_of_supplies_says_its_hour_as_that_of_any_lot_does():
     assert told == [
         "an order takes 24 hours and comes too late; before hour 14 borrow, put something else in its place, or "
         "transfer the patient: 8, bags for waste",
-        "order bags for waste, to be there by hour 24: 20",
+        "order now, to be there by hour 24: 20, bags for waste",
         "order by hour 24, to be there by hour 48: 20, bags for waste",
     ]
 
@@ -88,8 +88,8 @@ def test_an_order_of_supplies_says_its_hour_as_that_of_any_lot_does():
 def test_concentrate_has_to_be_there_before_the_last_batch_is_thrown_away():
     """In date through the third day, so over at hour 48; what takes longer than that to come is had otherwise."""
     for lead, expected in (
-        (24, [("order-concentrate", 48)]),
-        (60, [("order-too-late", 48), ("order-concentrate", 60)]),
+        (24, [("order", 48)]),
+        (60, [("order-too-late", 48), ("order", 60)]),
     ):
         there = dataclasses.replace(here(made_up=[DAY + days(2)]), lead_times=LeadTimes(of_all=lead))
         link = links(there, hours=96)["concentrate"]

@@ -119,7 +119,7 @@ def _orders_of_concentrate(asked: _Asked, kept: list[Supply]) -> tuple[Mend, ...
     over = max((24 * (until - asked.question.on).days for until in asked.held.made_up), default=0)
     early = max(0, over, 24 * asked.days_ahead)
     told = orders_in_time(
-        Mend(id="order-concentrate", topic="concentrate"),
+        Mend(id="order", topic="concentrate"),
         Wanting(before=1, until_next=2, in_all=2, early=early),  # whatever comes first, an order follows it
         asked.lead(kept),
         asked.hours_ahead,
@@ -155,7 +155,7 @@ def _orders_of_waste(topic: Topic, asked: _Asked, amount: Fraction, have: int, l
 
     early = start + math.floor(have * hours / amount)
     wanting = Wanting(wanted(lead.hours), wanted(2 * lead.hours), wanted(start + hours), early)
-    return orders_in_time(Mend(id=f"order-{topic}", topic=topic), wanting, lead, asked.hours_ahead)
+    return orders_in_time(Mend(id="order", topic=topic), wanting, lead, asked.hours_ahead)
 
 
 def _not_kept(topic: Topic, asked: _Asked) -> Link:

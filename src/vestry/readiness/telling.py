@@ -123,12 +123,12 @@ def told_mend(mend: Mend, words: Words, names: TellsNames = NO_NAMES) -> str:
     elif mend.order_by is not None:
         parts = [finding("ready.order-later", words, order=mend.order_by, hours=mend.by_hour)]
     elif mend.by_hour is not None:
-        parts = [finding("ready.there-by", words, says=parts[0], hours=mend.by_hour)]
+        parts = [finding("ready.order-now", words, hours=mend.by_hour)]
     if mend.count is not None:
         parts.append(str(mend.count))
     if mend.item:
         parts.append(_sized(words.item(mend.item), mend.size, words))
-    if mend.topic and mend.id in ("order-too-late", "order-later"):  # what is ordered now says of what
+    if mend.topic:
         parts.append(term("ready-topic", mend.topic, words))
     if mend.person and mend.person in names.people:
         parts.append(names.people[mend.person])
