@@ -11,6 +11,7 @@ from __future__ import annotations
 import csv
 import datetime
 import io
+import re
 import zipfile
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -25,6 +26,7 @@ MOST_ROWS = 6_000
 MOST_COLUMNS = 60
 LONGEST_CELL = 500
 MOST_PROBLEMS = 100
+SEPARATOR = re.compile(r"sep=([,;\t])\r?\n", re.IGNORECASE)
 
 
 class BadFile(ValueError):
@@ -88,12 +90,15 @@ Cells = list[tuple[int, list[str]]]
 
 
 def _csv(text: str) -> Cells:
+    told_apart = SEPARATOR.match(text)  # a spreadsheet's own first line, which is no row
     first = text.split("\n", 1)[0]
-    separator = max(",;\t", key=first.count)
+    separator = told_apart[1] if told_apart else max(",;\t", key=first.count)
     found: Cells = []
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
     try:
         for cells in reader:
+            if told_apart and reader.line_num == 1:
+                continue
             found.append((reader.line_num, cells))
             if len(found) > MOST_ROWS + 1:
                 raise _whole(told("more than %(most)s rows; split the file", most=MOST_ROWS))
@@ -104,7 +109,6 @@ def _csv(text: str) -> Cells:
 
 def _spreadsheet(raw: bytes) -> Cells:
     import openpyxl  # a third of a second, for this alone
-    from openpyxl.utils.exceptions import InvalidFileException
 
     try:
         with zipfile.ZipFile(io.BytesIO(raw)) as packed:
@@ -116,11 +120,12 @@ def _spreadsheet(raw: bytes) -> Cells:
                     )
                 )
         book = openpyxl.load_workbook(io.BytesIO(raw), read_only=True, data_only=False, keep_links=False)
-        sheet = book.worksheets[0]
+        sheet = next(one for one in book.worksheets if one.sheet_state == "visible")
+        sheet.reset_dimensions()  # what a program wrote of its size may be less than there is, and cut rows off
         return list(_sheet_rows(sheet.iter_rows()))
     except BadFile:
         raise
-    except (InvalidFileException, zipfile.BadZipFile, KeyError, ValueError, IndexError, TypeError, SyntaxError) as bad:
+    except Exception as bad:  # a file from anywhere: what it is made of raises whatever it likes
         raise _whole(
             told("not a spreadsheet that can be read (%(kind)s); save it as .xlsx or .csv", kind=type(bad).__name__)
         ) from None
@@ -131,6 +136,7 @@ def _sheet_rows(rows: Any) -> Iterator[tuple[int, list[str]]]:
     for line, cells in enumerate(rows, 1):
         if line > MOST_ROWS + 1:
             raise _whole(told("more than %(most)s rows; split the file", most=MOST_ROWS))
+        cells = cells[: max((number for number, one in enumerate(cells, 1) if one.value is not None), default=0)]
         if len(cells) > MOST_COLUMNS:
             raise _whole(told("more than %(most)s columns", most=MOST_COLUMNS))
         texts = []
@@ -171,6 +177,9 @@ def _rows(cells: Cells) -> list[Row]:
     found: list[Row] = []
     for line, texts in cells:
         if line <= head_line or not any(one.strip() for one in texts):
+            continue
+        if heads(texts)[: len(names)] == names:  # two lists pasted into one
+            problems.append(RowProblem(line, "", told("the heads stand here again: one line of heads, above all rows")))
             continue
         row: dict[str, str] = {}
         if any(one.strip() for one in texts[len(names) :]):
