@@ -25,11 +25,9 @@ from biip.gs1_element_strings import GS1ElementString
 from biip.gtin import Gtin
 from pydantic import Field
 
+from vestry.stock.scanners import GS, SEPARATORS, keyboard_hint, other_issuer, with_separators
 from vestry.trade.values import Value
 
-GS = "\x1d"
-SEPARATORS = (GS, "<GS>", "{GS}", "[GS]", "<FNC1>", "{FNC1}", "␝", "^]", "\\x1d", "\\u001d", "\\F")
-"""What scanners and people write for the group separator."""
 LONGEST = 500
 ITEM_NUMBER_LENGTHS = (8, 12, 13, 14)
 Sort = Literal["gs1", "item-number", "unread"]
@@ -38,8 +36,13 @@ Sort = Literal["gs1", "item-number", "unread"]
 _GS1_PREFIXES = {"]C1", "]e0", "]d2", "]d5", "]d8", "]dB", "]Q3", "]Q4", "]J1"}
 _NUMBER_PREFIXES = {"]E0", "]E4", "]I1"}
 _PREFIX = re.compile(r"^\][A-Za-z]\w")
-_BRACKET = re.compile(r"\((\d{2,4})\)")
+_BRACKET = re.compile(r"\(([0-9]{2,4})\)")
+_AS_PRINTED = re.compile(r"[0-9](?:[ -]?[0-9]){7,13}")
 _DATES = {"11": "production", "13": "packaging", "15": "best-before", "17": "expiry"}
+_EXPIRY_WITH_HOUR = "7003"
+_CHECKED = {"00": 18, "02": 14}
+"""Numbers with a check digit besides the item's own, by their digits: a pallet's, and that of what is inside."""
+_LENGTHS = {"01": 14, **_CHECKED, **dict.fromkeys(_DATES, 6)}
 _NAMES = {"10": "lot", "21": "serial", "30": "count", "37": "count"}
 
 
@@ -93,6 +96,11 @@ class _Reading:
     def wrong(self, name: str, what: str) -> None:
         self.problems.append(ScanProblem(field=name, what=what))
 
+    def keep(self, ai: str, value: str) -> None:
+        if self.fields.get(ai, value) != value:
+            self.wrong(ai, f"stands twice, as {self.fields[ai]} and as {value}")
+        self.fields.setdefault(ai, value)
+
     def scan(self, sort: Sort, symbology: str | None) -> Scan:
         known = {"01", *_DATES, *_NAMES}
         return Scan(
@@ -116,8 +124,8 @@ def read_code(text: str, year: int, separators: tuple[str, ...] = SEPARATORS) ->
     if len(text) > LONGEST:
         reading.wrong("", f"too long for a code ({len(text)} characters; at most {LONGEST})")
         return reading.scan("unread", None)
-    raw = _with_separators(text, separators)
-    strange = _other_issuer(raw)
+    raw = with_separators(text, separators)
+    strange = other_issuer(raw)
     if strange:
         reading.wrong("", strange)
         return reading.scan("unread", None)
@@ -127,17 +135,21 @@ def read_code(text: str, year: int, separators: tuple[str, ...] = SEPARATORS) ->
     if not message:
         reading.wrong("", "nothing was scanned")
         return reading.scan("unread", symbology)
+    if symbology is None and _AS_PRINTED.fullmatch(message):
+        message = re.sub("[ -]", "", message)  # as the figures stand under the bars
     if _is_bare_number(symbology, message):
         _item_number(message, "gtin", reading)
         return reading.scan("item-number", symbology)
-    if re.match(r"^https?://", message):
+    if re.match(r"^https?://", message, re.IGNORECASE):
         return _link(message, reading, symbology)
     if message.startswith("("):
-        message = _from_brackets(message)
-    _fields(message.lstrip(GS), reading)
-    read = "01" in reading.fields or symbology in _GS1_PREFIXES or raw.startswith((GS, "(")) or len(reading.fields) > 1
+        _brackets(message, reading)
+    else:
+        _fields(message.lstrip(GS), reading)
+    says_so = symbology in _GS1_PREFIXES or raw.startswith((GS, "("))
+    read = says_so or {"00", "01"} & {*reading.fields} or len(reading.fields) > 1
     if not (reading.fields and read) or (symbology is None and _unread(reading) and "01" not in reading.fields):
-        hint = _keyboard_hint(text)
+        hint = keyboard_hint(text)
         reading.problems[:] = [ScanProblem(field="", what=hint or "this is no GS1 code and no item number")]
         reading.values.clear()
         reading.fields.clear()
@@ -146,34 +158,15 @@ def read_code(text: str, year: int, separators: tuple[str, ...] = SEPARATORS) ->
     return reading.scan("gs1", symbology)
 
 
-def _with_separators(text: str, separators: tuple[str, ...]) -> str:
-    """The text with every way of writing the separator as the one; what a scanner adds at its end is cut off."""
-    raw = text.strip(" \t\r\n\x00\x04\x1e")
-    for one in sorted(separators, key=len, reverse=True):
-        if one != GS:
-            raw = raw.replace(one, GS)
-    return raw.rstrip(GS)
-
-
-def _other_issuer(raw: str) -> str:
-    if raw.startswith("[)>"):
-        return "an ISO 15434 envelope, which is not a GS1 code; type lot and expiry as printed"
-    if re.match(r"^\+[A-Z0-9]", raw):
-        return "a code of another issuer (HIBC), which is not read; type lot and expiry as printed"
-    if re.match(r"^[=&][A-Z0-9,)(]", raw, re.IGNORECASE):
-        return "a code of another issuer (for blood and tissue), which is not read"
-    return ""
-
-
 def _prefix(raw: str, reading: _Reading) -> tuple[str | None, str]:
     if not _PREFIX.match(raw):
         return None, raw
     prefix, message = raw[:3], raw[3:]
-    if prefix in ("]D2", "]c1", "]q3"):
+    if prefix in ("]D2", "]c1", "]q3") or (prefix == "]E0" and not _AS_PRINTED.fullmatch(message)):
         reading.wrong(
             "", f"the prefix came as {prefix}: Caps Lock is on at the scanner, and letters of the lot are changed"
         )
-    elif prefix not in _GS1_PREFIXES | _NUMBER_PREFIXES and not message.startswith(("http://", "https://")):
+    elif prefix not in _GS1_PREFIXES | _NUMBER_PREFIXES and not re.match(r"https?://", message, re.IGNORECASE):
         reading.wrong("", f"a code that does not say that it is a GS1 one ({prefix}); type lot and expiry as printed")
     return prefix, message
 
@@ -186,6 +179,9 @@ def _is_bare_number(symbology: str | None, message: str) -> bool:
 
 def _item_number(digits: str, name: str, reading: _Reading) -> None:
     """Take an item number if its check digit fits; say what would fit if not."""
+    if not digits.strip("0"):
+        reading.wrong(name, "noughts alone name no item")
+        return
     try:
         gtin = Gtin.parse(digits)
     except ParseError as error:
@@ -196,16 +192,22 @@ def _item_number(digits: str, name: str, reading: _Reading) -> None:
         reading.values["packaging"] = gtin.packaging_level
 
 
-def _from_brackets(message: str) -> str:
-    """The printed form with brackets as a message with separators."""
-    parts: list[str] = []
+def _brackets(message: str, reading: _Reading) -> None:
+    """The printed form, each bracket by itself: one that is too long or too short does not run into the next."""
     marks = [one for one in _BRACKET.finditer(message) if _known(one[1])]
+    if not marks or marks[0].start() > 0:
+        reading.wrong("", f"what follows is no field: {message[:30]!r}")
     for number, mark in enumerate(marks):
         end = marks[number + 1].start() if number + 1 < len(marks) else len(message)
-        ai = _known(mark[1])
-        ends = GS if ai is not None and ai.separator_required else ""
-        parts.append(mark[1] + message[mark.end() : end].strip() + ends)
-    return "".join(parts).rstrip(GS)
+        value = message[mark.end() : end].strip().strip(GS)
+        if mark[1] in _LENGTHS and len(value) != _LENGTHS[mark[1]]:
+            name = _DATES.get(mark[1], "gtin" if mark[1] == "01" else mark[1])
+            wanted = "six digits, YYMMDD" if mark[1] in _DATES else f"{_LENGTHS[mark[1]]} digits"
+            reading.wrong(name, f"is {wanted} (got {value[:40]!r})")
+        elif (found := _next(mark[1] + value, reading)) is not None:
+            reading.keep(mark[1], found[1])
+            if found[2] < len(mark[1] + value):
+                reading.wrong(mark[1], f"is longer than its field (got {value[:40]!r})")
 
 
 def _known(ai: str) -> GS1ApplicationIdentifier | None:
@@ -224,9 +226,7 @@ def _fields(message: str, reading: _Reading) -> None:
         if found is None:
             return
         ai, value, taken = found
-        if reading.fields.get(ai, value) != value:
-            reading.wrong(ai, f"stands twice, as {reading.fields[ai]} and as {value}")
-        reading.fields.setdefault(ai, value)
+        reading.keep(ai, value)
         rest = rest[taken:].lstrip(GS)
 
 
@@ -238,19 +238,21 @@ def _next(rest: str, reading: _Reading) -> tuple[str, str, int] | None:
         return None
     if ai.ai in _DATES:  # taken by its length: a date that is none must not take the other fields with it
         value = rest[2:8]
-        if not re.fullmatch(r"\d{6}", value):
+        if not re.fullmatch("[0-9]{6}", value):
             reading.wrong(_DATES[ai.ai], f"is six digits, YYMMDD (got {value!r})")
             return None
         _date(ai.ai, value, reading)
         return ai.ai, value, 8
     if ai.ai == "01":
         value = rest[2:16]
-        if not re.fullmatch(r"\d{14}", value):
+        if not re.fullmatch("[0-9]{14}", value):
             reading.wrong("gtin", f"is fourteen digits (got {value!r})")
             return None
         if "gtin" not in reading.values:
             _item_number(value, "gtin", reading)
         return ai.ai, value, 16
+    if ai.ai in _CHECKED:
+        return _checked_number(ai.ai, rest, reading)
     try:
         element = GS1ElementString.extract(rest)
     except ParseError:
@@ -265,9 +267,24 @@ def _next(rest: str, reading: _Reading) -> tuple[str, str, int] | None:
         )
         until = rest.find(GS)
         return None if until < 0 else (ai.ai, element.value, until)
+    if ai.ai == _EXPIRY_WITH_HOUR:
+        _date("17", element.value[:6], reading)
     if ai.ai in _NAMES and _NAMES[ai.ai] not in reading.values:
         reading.values[_NAMES[ai.ai]] = int(element.value or 0) if _NAMES[ai.ai] == "count" else element.value
     return ai.ai, element.value, taken
+
+
+def _checked_number(ai: str, rest: str, reading: _Reading) -> tuple[str, str, int] | None:
+    """A pallet's number, or that of what is inside, with its check digit."""
+    length = _CHECKED[ai]
+    value = rest[2 : 2 + length]
+    if not re.fullmatch(f"[0-9]{{{length}}}", value):
+        reading.wrong(ai, f"is {length} digits (got {value!r})")
+        return None
+    weighed = sum(int(digit) * (1 if place % 2 else 3) for place, digit in enumerate(reversed(value[:-1])))
+    if (fits := -weighed % 10) != int(value[-1]):
+        reading.wrong(ai, f"the check digit does not fit in {value!r}: Expected {fits}, got {value[-1]}.")
+    return ai, value, 2 + length
 
 
 def _date(ai: str, value: str, reading: _Reading) -> None:
@@ -280,7 +297,10 @@ def _date(ai: str, value: str, reading: _Reading) -> None:
         reading.wrong(name, f"{value} is no date (YYMMDD)")
         return
     if name != "packaging":
-        reading.values.setdefault(name.replace("-", "_"), found)
+        key = name.replace("-", "_")
+        if reading.values.get(key, found) != found:
+            reading.wrong(name, f"stands twice, as {reading.values[key]} and as {found}")
+        reading.values.setdefault(key, found)
 
 
 def _century(two: int, year: int) -> int:
@@ -296,6 +316,7 @@ def _century(two: int, year: int) -> int:
 
 def _link(message: str, reading: _Reading, symbology: str | None) -> Scan:
     """A GS1 Digital Link: the same fields in an address."""
+    message = re.sub("^https?:", lambda scheme: scheme[0].lower(), message, flags=re.IGNORECASE)
     found = biip_parse(message).gs1_digital_link_uri
     if found is None:
         # biip drops all of it for one bad field: read the pairs of path and query ourselves.
@@ -309,9 +330,15 @@ def _link(message: str, reading: _Reading, symbology: str | None) -> Scan:
     return reading.scan("gs1", symbology)
 
 
+def _unquoted(text: str) -> str:
+    """A part of an address with %2F as the / that it stands for; lots have no letters beyond ASCII."""
+    return re.sub("%([2-7][0-9A-Fa-f])", lambda found: chr(int(found[1], 16)), text)
+
+
 def _link_pairs(message: str) -> Iterator[tuple[str, str]]:
-    path, _, query = re.sub(r"^https?://[^/]*/", "", message).partition("?")
-    parts = path.split("/")
+    bare = re.sub(r"^https?://[^/]*/", "", message, flags=re.IGNORECASE).partition("#")[0]
+    path, _, query = bare.partition("?")
+    parts = [_unquoted(one) for one in path.split("/")]
     start = next((number for number in range(0, len(parts) - 1) if parts[number] == "01"), None)
     if start is None:
         return
@@ -321,7 +348,7 @@ def _link_pairs(message: str) -> Iterator[tuple[str, str]]:
     for pair in query.split("&"):
         ai, _, value = pair.partition("=")
         if value and _known(ai):
-            yield ai, value
+            yield ai, _unquoted(value)
 
 
 def _unread(reading: _Reading) -> bool:
@@ -347,12 +374,3 @@ def _look_for_a_lost_separator(reading: _Reading) -> None:
                     )
                 )
                 return
-
-
-def _keyboard_hint(text: str) -> str:
-    """Whether a scanner types for another keyboard than the computer has."""
-    if re.match(r"^[+=$^*¨´`ü\[}é][deCQ][0-9\"é'&(]", text):
-        return "the scanner types for another keyboard: its ] came as another sign; set both to one language"
-    if re.fullmatch(r"[&é\"'(\-è_çà§!]{8,}.*", text):
-        return "the scanner types for another keyboard: digits came as signs; set both to one language"
-    return ""

@@ -119,6 +119,9 @@ def _checked(options: argparse.Namespace) -> tuple[list[str], datetime.date | No
             on = datetime.date.fromisoformat(options.on)
         except ValueError:
             problems.append(Problem("--on", 0, "", f"{options.on} is no day; write it as 2027-03-01"))
+        else:
+            if not 2000 <= on.year < 3000:  # looked at for a month ahead, and to dates of expiry years from it
+                problems.append(Problem("--on", 0, "", f"{options.on} lies too far off: from 2000 to 2999"))
     if not (options.data / "db.sqlite3").exists() and not os.environ.get("VESTRY_DATABASE"):
         problems.append(Problem(str(options.data), 0, "", "holds no record yet; `vestry demo` makes one to try"))
     if problems:

@@ -9,7 +9,9 @@ import argparse
 import datetime
 
 from vestry.cli import output
-from vestry.stock.gs1 import SEPARATORS, Scan, read_code
+from vestry.stock.gs1 import Scan, read_code
+from vestry.stock.scanners import SEPARATORS
+from vestry.trade import BadFacts, Problem
 
 _ROWS = (
     ("item number (GTIN)", "gtin"),
@@ -40,6 +42,8 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Read the code and say what it says."""
     year = options.year if options.year is not None else datetime.date.today().year
+    if not 2000 <= year <= 2999:
+        raise BadFacts([Problem("--year", 0, "", f"{year}: a year of four digits, from 2000")])
     found = read_code(options.text, year, (*SEPARATORS, *filter(None, options.separator)))
     if options.json:
         output.print_json(found.model_dump(mode="json", by_alias=True))
