@@ -217,6 +217,19 @@ def test_an_absence_that_ends_brings_somebody_back():
     assert [day.state for day in found.days][:6] == ["not-ready"] * 4 + ["ready"] * 2
 
 
+def test_days_that_never_come_are_no_error():
+    """Lists from elsewhere say `never` with the last day that a calendar has."""
+    never = datetime.date.max
+    away = person("dot", absences=(Absence(**{"from": DAY, "until": never}),))
+    cleared = person("ana").model_copy(
+        update={"clearances": (Clearance(on=DAY - days(9), cleared="any", until=never),)}
+    )
+    found = ask(here([cleared, person("bo"), person("cy"), away], expiry=never))
+
+    assert found.state == "ready"
+    assert last(here(expiry=never)).cover.low == last(here()).cover.low
+
+
 def test_stock_that_expires_within_the_horizon_is_told_with_its_last_day():
     gown = next(item for item in plan().worn if FACTS.items[item].kind == "gown")
     used = {"dry": (Used(gown, _size(gown), 12, lasts=True),)}

@@ -24,6 +24,14 @@ def test_a_date_of_two_readings_needs_the_order_said():
         read_date("03/04/2026", "unsaid")
 
 
+@pytest.mark.parametrize("text", ["0000-04-03", "03/04/0000", "30/30/2026", "29.02.2027", "45000", "1.4.26", "today"])
+@pytest.mark.parametrize("order", ["unsaid", "day-first", "month-first"])
+def test_what_is_no_day_is_refused_in_every_order(text, order):
+    """45000 is how a spreadsheet counts days: by two calendars, four years apart."""
+    with pytest.raises(BadCell):
+        read_date(text, order)
+
+
 @pytest.mark.parametrize(("text", "day"), [("13.04.2026", 13), ("04-13-2026", 13), ("04/04/2026", 4)])
 def test_a_date_of_one_reading_needs_nothing_said(text, day):
     assert read_date(text, "unsaid") == datetime.date(2026, 4, day)

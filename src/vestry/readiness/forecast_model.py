@@ -17,6 +17,7 @@ from vestry.readiness.billing import Bill
 from vestry.readiness.stay import Stay, Work
 from vestry.readiness.stay_checks import Sizing, bills
 from vestry.trade import Catalogue
+from vestry.trade.dates import day_after
 from vestry.trade.staying import StayFigures
 
 I64 = npt.NDArray[np.int64]
@@ -256,12 +257,12 @@ class _Maker:
 
     def _hour_of_expiry(self, day: object) -> int:
         """Usable through the day of expiry: the first hour of the stay that begins after it."""
-        from datetime import date, timedelta
+        from datetime import date
 
-        if not isinstance(day, date):
+        if not isinstance(day, date) or day == date.max:  # with which lists from elsewhere say `never`
             return NEVER
         starts = self.stay.starts.replace(tzinfo=None)
-        seconds = (datetime.combine(day, time()) + timedelta(days=1) - starts).total_seconds()
+        seconds = (datetime.combine(day_after(day), time()) - starts).total_seconds()
         return int(min(NEVER, max(0, -(-seconds // 3600))))
 
     def _damage(self, dressings: tuple[Dressing, ...]) -> float:

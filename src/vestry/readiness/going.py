@@ -16,7 +16,7 @@ from vestry.people.fit import Judging
 from vestry.people.sizing import Known
 from vestry.readiness.here import Here
 from vestry.trade import Catalogue
-from vestry.trade.dates import months_after
+from vestry.trade.dates import day_after, months_after
 from vestry.trade.standards import Standards
 
 ONE_DAY = datetime.timedelta(days=1)
@@ -106,11 +106,11 @@ def _turns(person: Person, judging: Judging) -> Iterable[datetime.date]:
     yield from (one.from_ for one in person.absences)
     competency, clearance = (judging.standards.months(of, judging.system) for of in ("competency", "clearance"))
     for given in person.competencies:
-        yield months_after(given.on, given.months or competency) + ONE_DAY
+        yield day_after(months_after(given.on, given.months or competency))
     for one in person.clearances:
-        yield (one.until or months_after(one.on, clearance)) + ONE_DAY
+        yield day_after(one.until or months_after(one.on, clearance))
     for test in person.fit_tests:
-        yield judging.whenever(test).until + ONE_DAY
+        yield day_after(judging.whenever(test).until)
     for away in person.absences:
         if away.until is not None:
-            yield away.until + ONE_DAY
+            yield day_after(away.until)

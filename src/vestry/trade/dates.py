@@ -13,3 +13,8 @@ def months_after(day: datetime.date, months: int) -> datetime.date:
     count = day.year * 12 + day.month - 1 + months
     year, month = divmod(count, 12)
     return datetime.date(year, month + 1, min(day.day, calendar.monthrange(year, month + 1)[1]))
+
+
+def day_after(day: datetime.date) -> datetime.date:
+    """The next day. 31 December 9999, with which lists from elsewhere say `never`, is the last there is, and stays."""
+    return day if day == datetime.date.max else day + datetime.timedelta(days=1)

@@ -65,6 +65,8 @@ def read_date(text: str, order: DateOrder) -> datetime.date:
 
 
 def _unsaid(text: str, one: int, two: int, year: int) -> datetime.date:
+    if year < datetime.MINYEAR:
+        raise BadCell(told("%(text)r is no date", text=text))
     if one > 12 >= two:
         return _day(text, year, two, one)
     if two > 12 >= one:
