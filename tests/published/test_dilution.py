@@ -160,11 +160,13 @@ def test_1_to_10_is_read_in_two_ways() -> None:
 
 
 def test_a_sheet_of_2014_is_a_hundred_times_too_weak_however_it_is_read() -> None:
-    """UNICEF-derived: 0.5 percent from 3.5 percent bleach, 2 spoons in 20 L. A spoon is taken as 15 mL."""
+    """UNICEF-derived: 0.5 percent from 3.5 percent bleach, 2 spoons in 20 L. A spoon holds 15 mL, or 10."""
     found = recipe("2 spoons in 20 L", liquid("3.5"), "0.5")
 
     assert {one.fits for one in found.readings} == {"too-weak"}
-    assert all(0.009 < float(one.times or 0) < 0.012 for one in found.readings)
+    assert all(0.009 < float(one.times or 0) < 0.012 for one in found.readings if one.spoon == 15)
+    assert all(0.006 < float(one.times or 0) < 0.008 for one in found.readings if one.spoon == 10)
+    assert {one.spoon for one in found.readings} == {10, 15}
     right = mix_liquid(percent("3.5"), percent("0.5"), Fraction(20))
     assert float(right.stock_litres or 0) == pytest.approx(2.9, abs=0.05)
     assert right.parts_water == 6

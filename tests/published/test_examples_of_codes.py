@@ -1,4 +1,4 @@
-"""Codes on boxes: further published examples, and what scanners and people make of them. Written before they were run."""
+"""Codes on boxes: further published examples, and what scanners and people make of them; written before any run."""
 
 from __future__ import annotations
 

@@ -170,7 +170,7 @@ def test_level_tablespoons_of_appendix_9(text: str, wanted: str) -> None:
 
 
 def test_a_teaspoon_is_no_tablespoon() -> None:
-    """Cholera manual, Appendix 14 (seen), prints `1 level teaspoon` beside 15 g: a third of it. It is not read as one."""
+    """Cholera manual, Appendix 14 (seen), prints `1 level teaspoon` beside 15 g: a third of it. It is refused."""
     with pytest.raises(DilutionRefused, match="teaspoon"):
         read("1 level teaspoon in 1 litre of water", hth(), "1")
 

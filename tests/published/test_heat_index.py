@@ -7,8 +7,9 @@ from fractions import Fraction
 import pytest
 
 from vestry.heat import screen, wbgt
-from vestry.heat.index import work_class
+from vestry.heat.index import IndexRefused, work_class
 from vestry.trade.operations import load_operations
+from vestry.trade.quantities import celsius
 
 pytestmark = pytest.mark.published
 OPERATIONS = load_operations()
@@ -80,3 +81,16 @@ def test_the_edition_of_1989_tells_still_air_from_moving_air_in_hard_work() -> N
 def test_classes_of_work_by_metabolic_rate(rate: int, work: int) -> None:
     """ISO 7243:1989, W per square metre (seen)."""
     assert work_class(Fraction(rate), OPERATIONS) == work
+
+
+@pytest.mark.parametrize(
+    ("wet", "globe", "index"), [(86, 86, None), (299, 305, None), (None, None, 86), (None, None, 299)]
+)
+def test_fahrenheit_and_kelvin_without_a_word_are_refused(wet, globe, index) -> None:
+    """30 degrees Celsius are 86 Fahrenheit, 26 are 299 kelvin: no index at which anybody works is above 60."""
+    with pytest.raises(IndexRefused, match="86F"):
+        screen(wbgt(Fraction(wet), Fraction(globe)) if wet else Fraction(index), 2, OPERATIONS)
+
+
+def test_fahrenheit_with_its_letter_is_the_same_degree() -> None:
+    assert celsius("86 °F") == celsius("86F") == celsius("30") == 30

@@ -102,7 +102,7 @@ def test_a_recipe_is_too_weak_or_too_strong_beyond_the_rounding_of_printed_ones(
 
 AMBIGUOUS = [
     "1:10", "1 : 10", "1/10", "1 in 10", "1 part in 10 parts", "1 part to 10 parts", "10 parts to 1 part",
-    "400 mL in 1 litre", "400 ml per L", "400 mL/L", "400 mL to 1 L", "2 spoons in 20 L", "400 mL for 1 L",
+    "400 mL in 1 litre", "400 ml per L", "400 mL/L", "400 mL to 1 L", "400 mL for 1 L",
 ]  # fmt: skip
 
 
@@ -113,6 +113,36 @@ def test_a_recipe_that_does_not_say_which_is_shown_in_both_readings(text: str) -
     assert found.ambiguous
     assert len({one.most for one in found.readings}) == 2
     assert found.fits is None
+
+
+def test_spoons_of_a_liquid_are_read_by_each_size_that_a_spoon_has() -> None:
+    readings = read_recipe("2 spoons in 20 L", BLEACH, OPERATIONS).readings
+
+    assert {(one.says, one.spoon) for one in readings} == {
+        (says, spoon) for says in ("made-up-to", "added-to") for spoon in (10, 15)
+    }
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("1 cup in 5 litres", "cup holds differs"),
+        ("4 teaspoons in 1 L", "teaspoon holds differs"),
+        ("1 cup in 5 gallons", "cup holds differs"),
+        ("0,5 L made up to 5 L", "decimals after a point"),
+    ],
+)
+def test_measures_that_differ_are_refused_with_what_to_write(text: str, says: str) -> None:
+    with pytest.raises(DilutionRefused, match=says):
+        read_recipe(text, BLEACH, OPERATIONS)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["1 cup bleach to 9 cups water", "1 gallon of bleach + 9 gallons of water", "1 glass bleach + 9 glasses water"],
+)
+def test_one_vessel_on_both_sides_is_a_part(text: str) -> None:
+    assert {one.most for one in read_recipe(text, BLEACH, OPERATIONS).readings} >= {Fraction(1, 2)}
 
 
 @pytest.mark.parametrize(

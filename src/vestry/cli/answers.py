@@ -136,7 +136,8 @@ class MixAnswer(Value):
 
 
 class ReadingAnswer(Value):
-    """One way to read a recipe: what it gives, in percent; whether that is what was wanted, and how many times it."""
+    """One way to read a recipe: what it gives, in percent; whether that is what was wanted, and how many times it.
+    `spoon-ml`: what a tablespoon of a liquid was taken to hold; null where none is in it."""
 
     says: str
     percent: float
@@ -144,6 +145,7 @@ class ReadingAnswer(Value):
     percent_most: float
     fits: Literal["yes", "too-weak", "too-strong"] | None
     times: float | None
+    spoon_ml: float | None = None
 
 
 class RecipeAnswer(Value):

@@ -14,6 +14,7 @@ from vestry.trade.operations import Operations
 from vestry.trade.operations_values import ClothingAdjustment, MetabolicClass, WbgtLimit
 
 COLDEST, HOTTEST = -50, 120
+HOTTEST_INDEX = 60  # nobody works there: what is above is Fahrenheit, or kelvin
 PLAIN = "work-clothes"
 
 
@@ -62,9 +63,13 @@ class Screened:
 
 def wbgt(natural_wet: Fraction, globe: Fraction, air: Fraction | None = None) -> Fraction:
     """The index in degrees: without sun, or with it when the air temperature is given besides. IndexRefused."""
-    for field, value in (("natural-wet", natural_wet), ("globe", globe), ("air", air)):
-        if value is not None and not COLDEST <= value <= HOTTEST:
-            raise IndexRefused(field, f"from {COLDEST} to {HOTTEST} degrees Celsius")
+    for field, value, most in (
+        ("natural-wet", natural_wet, HOTTEST_INDEX),
+        ("globe", globe, HOTTEST),
+        ("air", air, HOTTEST_INDEX),
+    ):
+        if value is not None and not COLDEST <= value <= most:
+            raise IndexRefused(field, f"from {COLDEST} to {most} degrees Celsius; Fahrenheit with an F, as 86F")
     if air is None:
         return natural_wet * 7 / 10 + globe * 3 / 10
     return natural_wet * 7 / 10 + globe * 2 / 10 + air / 10
@@ -97,8 +102,8 @@ def screen(
     work   class 0 (resting) to 4 (very high)
     hood   a separate hood besides the garment
     """
-    if not COLDEST <= index <= HOTTEST:
-        raise IndexRefused("wbgt", f"from {COLDEST} to {HOTTEST} degrees Celsius")
+    if not COLDEST <= index <= HOTTEST_INDEX:
+        raise IndexRefused("wbgt", f"from {COLDEST} to {HOTTEST_INDEX} degrees Celsius; Fahrenheit with an F, as 86F")
     if work not in range(5):
         raise IndexRefused("work", "a class from 0 (resting) to 4 (very high)")
     known = operations.all(ClothingAdjustment)

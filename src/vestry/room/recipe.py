@@ -8,29 +8,37 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Literal
 
 from vestry.room.strength import DilutionRefused, Strength
 from vestry.trade.operations import Operations
-from vestry.trade.operations_values import SpoonMeasure
+from vestry.trade.operations_values import Spoon, SpoonMeasure
 from vestry.trade.quantities import BadQuantity, number
 from vestry.trade.quantities import litres as read_litres
 
 Says = Literal["parts-of-the-whole", "parts-of-water", "made-up-to", "added-to", "grams-a-litre", "tablets-a-litre"]
 # How far published recipes round what they print (15 g for 14.3, say): judgement.
 ROUNDING = Fraction(6, 100)
-SPOON_OF_LIQUID = Fraction(15)  # millilitres, a level tablespoon
 LONGEST = 200
 
 _N = r"(?P<{}>[0-9][0-9.]*)"
 _A, _B = _N.format("a"), _N.format("b")
 _UNIT = r"(?P<{}>m ?l|c ?l|litres?|liters?|millilit(?:re|er)s?|l|us[ -]gal(?:lons?)?|imp[ -]gal(?:lons?)?)"
 _UA, _UB = _UNIT.format("ua"), _UNIT.format("ub")
-_STUFF = r"(?: (?:of )?(?:the )?(?:stock|bleach|solution|strong|concentrate|chlorine|powder|hth|product))*"
-_WATER = r"(?: (?:of )?water)"
+_STUFF = (
+    r"(?: (?:of )?(?:the )?(?:household )?"
+    r"(?:stock|bleach|solution|strong|concentrate|chlorine|powder|hth|product))*"
+)
+_WATER = r"(?: (?:of )?(?:clear |clean |cold )?water)"
 _PART = r"(?: parts?)"
+# Measures that are not alike from place to place, and so are read only against themselves.
+_VESSEL = re.compile(
+    r"(?<![a-z-])(?<!us )(?<!imp )(cups?|glass(?:es)?|buckets?|jugs?|bottles?|gal(?:lon)?s?|quarts?)(?![a-z])"
+)
+_UNSURE = re.compile(r"\b(teaspoon|tsp|cup|glass|bucket|jug|bottle|gallon|quart|drop)")
 _WHOLE = r"(?: (?:parts? )?(?:in (?:all|total)|total|altogether|of the whole))"
 
 
@@ -50,6 +58,7 @@ class Reading:
 
     fits   against what was wanted, None when nothing was: `yes`, `too-weak`, `too-strong`
     times  the strength over what was wanted
+    spoon  millilitres that a tablespoon was taken to hold; None: no spoon is in it
     """
 
     says: Says
@@ -57,11 +66,12 @@ class Reading:
     most: Fraction
     fits: Literal["yes", "too-weak", "too-strong"] | None = None
     times: Fraction | None = None
+    spoon: Fraction | None = None
 
 
 @dataclass(frozen=True)
 class Recipe:
-    """A written recipe with its readings; ambiguous when there are two."""
+    """A written recipe with its readings; ambiguous when there is more than one."""
 
     written: str
     readings: tuple[Reading, ...]
@@ -84,6 +94,7 @@ def read_recipe(text: str, stock: Stock, operations: Operations, wanted: Strengt
     if len(text) > LONGEST:
         raise DilutionRefused("recipe", f"at most {LONGEST} characters")
     plain = re.sub(r"\s+", " ", text.strip().lower().replace("×", "x")).rstrip(".")
+    plain = _same_vessels(re.sub("^half (?:of )?(?:an? )?(?=[a-z])", "0.5 ", plain))
     for pattern, forms, reads in _GRAMMAR:
         found = pattern.fullmatch(plain)
         if found is not None and stock.form in forms:
@@ -92,7 +103,16 @@ def read_recipe(text: str, stock: Stock, operations: Operations, wanted: Strengt
             except BadQuantity as bad:
                 raise DilutionRefused("recipe", str(bad)) from None
             return Recipe(text.strip(), tuple(_held_against(one, wanted) for one in _checked(readings)))
-    raise DilutionRefused("recipe", f"cannot be read as a recipe for a {stock.form}; {WAYS[stock.form]}")
+    measure = _UNSURE.search(plain)
+    hint = f"what a {measure[1]} holds differs: write mL or grams; " if measure else ""
+    hint = "write decimals after a point; " if re.search("[0-9],[0-9]", plain) else hint
+    raise DilutionRefused("recipe", f"cannot be read as a recipe for a {stock.form}; {hint}{WAYS[stock.form]}")
+
+
+def _same_vessels(plain: str) -> str:
+    """Parts, where both sides are measured in the same vessel: whatever it holds, it is a part."""
+    found = [one[:3] for one in _VESSEL.findall(plain)]  # one or several of them
+    return _VESSEL.sub("parts", plain) if len(found) == 2 and found[0] == found[1] else plain
 
 
 WAYS = {
@@ -120,7 +140,7 @@ def _held_against(one: Reading, wanted: Strength | None) -> Reading:
         fits = "too-weak"
     elif one.least > high:
         fits = "too-strong"
-    return Reading(one.says, one.least, one.most, fits, (one.least + one.most) / 2 / wanted.percent)
+    return replace(one, fits=fits, times=(one.least + one.most) / 2 / wanted.percent)
 
 
 # ---- the ways in which recipes are written ----
@@ -162,34 +182,39 @@ def _either_parts(found: re.Match[str], stock: Stock, operations: Operations) ->
         yield Reading("parts-of-water", gives, gives)
 
 
-def _volumes(found: re.Match[str]) -> tuple[Fraction, Fraction]:
-    if found.groupdict().get("spoon"):
-        a = number(found["a"]) * SPOON_OF_LIQUID / 1000
-    else:
-        a = read_litres(f"{found['a']} {found['ua']}")
+def _volumes(found: re.Match[str], spoon: Fraction | None = None) -> tuple[Fraction, Fraction]:
+    a = number(found["a"]) * spoon / 1000 if spoon is not None else read_litres(f"{found['a']} {found['ua']}")
     b = read_litres(f"{found['b'] or '1'} {found['ub']}")
     if a <= 0 or b <= 0:
         raise BadQuantity("volumes above 0")
     return a, b
 
 
-def _made_up(found: re.Match[str], stock: Stock, _: Operations) -> Iterator[Reading]:
-    a, b = _volumes(found)
-    if a > b:
-        raise BadQuantity(f"{found['a']} {found['ua']} are more than they are made up to")
-    yield Reading("made-up-to", _percent(stock) * a / b, _percent(stock) * a / b)
+def _made_up(found: re.Match[str], stock: Stock, operations: Operations) -> Iterator[Reading]:
+    for spoon in _spoon_sizes(found, operations):
+        a, b = _volumes(found, spoon)
+        if a > b:
+            raise BadQuantity("what is taken is more than what it is made up to")
+        yield Reading("made-up-to", _percent(stock) * a / b, _percent(stock) * a / b, spoon=spoon)
 
 
-def _added(found: re.Match[str], stock: Stock, _: Operations) -> Iterator[Reading]:
-    a, b = _volumes(found)
-    yield Reading("added-to", _percent(stock) * a / (a + b), _percent(stock) * a / (a + b))
+def _added(found: re.Match[str], stock: Stock, operations: Operations) -> Iterator[Reading]:
+    for spoon in _spoon_sizes(found, operations):
+        a, b = _volumes(found, spoon)
+        yield Reading("added-to", _percent(stock) * a / (a + b), _percent(stock) * a / (a + b), spoon=spoon)
 
 
 def _either_volume(found: re.Match[str], stock: Stock, operations: Operations) -> Iterator[Reading]:
-    a, b = _volumes(found)
-    if a <= b:
+    with suppress(BadQuantity):
         yield from _made_up(found, stock, operations)
     yield from _added(found, stock, operations)
+
+
+def _spoon_sizes(found: re.Match[str], operations: Operations) -> tuple[Fraction | None, ...]:
+    """What a spoon of the recipe holds by each source; None alone where none is in it."""
+    if not found.groupdict().get("spoon"):
+        return (None,)
+    return tuple(Fraction(str(one.millilitres)) for one in operations.all(Spoon))
 
 
 def _grams(found: re.Match[str], stock: Stock, _: Operations) -> Iterator[Reading]:
@@ -250,7 +275,16 @@ _GRAMMAR: tuple[tuple[re.Pattern[str], tuple[str, ...], _Reads], ...] = (
     (_say(rf"{_A} ?{_UA}{_STUFF} (?:to make|in a total of) {_B_OR_ONE}{_UB}"), _LIQUID, _made_up),
     (_say(rf"{_A} ?{_UA}{_STUFF} (?:in|to|of) {_B_OR_ONE}{_UB}{_WHOLE}"), _LIQUID, _made_up),
     (_say(rf"{_A} ?{_UA}{_STUFF} (?:added|poured) (?:in)?to (?:a )?{_B_OR_ONE}{_UB}{_WATER}?"), _LIQUID, _added),
-    (_say(rf"{_A} ?{_UA}{_STUFF} ?(?:\+|plus|and) ?{_B_OR_ONE}{_UB}{_WATER}?"), _LIQUID, _added),
+    (_say(rf"{_A} ?{_UA}{_STUFF} ?(?:\+|plus|and|with) ?{_B_OR_ONE}{_UB}{_WATER}?"), _LIQUID, _added),
+    (
+        _say(
+            rf"{_A}{_SPOON}{_STUFF},? (?:made up|topped up|filled up|diluted|up|water)"
+            rf" to (?:make )?(?:a )?{_B_OR_ONE}{_UB}{_WHOLE}?"
+        ),
+        _LIQUID,
+        _made_up,
+    ),
+    (_say(rf"{_A}{_SPOON}{_STUFF} ?(?:\+|plus|and|with) ?{_B_OR_ONE}{_UB}{_WATER}?"), _LIQUID, _added),
     (_say(rf"{_A} ?{_UA}{_STUFF}{_IN}{_B_OR_ONE}{_UB}{_WATER}?"), _LIQUID, _either_volume),
     (_say(rf"{_A}{_SPOON}{_STUFF}{_IN}{_B_OR_ONE}{_UB}{_WATER}?"), _LIQUID, _either_volume),
     (_say(rf"{_A} ?(?P<ug>kg|g|grams?|gm){_STUFF}{_IN}{_B_OR_ONE}{_UB}{_WATER}?"), _POWDER, _grams),

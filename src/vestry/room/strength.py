@@ -9,10 +9,14 @@ from vestry.trade.operations import Operations
 from vestry.trade.operations_values import ChlorineProduct, Conversion
 from vestry.trade.quantities import BadQuantity, with_unit
 
-AVAILABLE = frozenset({"", "%", "percent", "%cl", "%cl2", "%availablechlorine", "percentavailablechlorine"})
+AVAILABLE = frozenset(
+    {"", "%", "%w/v", "%(w/v)", "percent", "%cl", "%cl2", "%availablechlorine", "percentavailablechlorine"}
+)
 MILLIGRAMS = frozenset({"ppm", "mg/l", "mgl", "mg/lcl", "ppmavailablechlorine", "ppmcl"})
 GRAMS = frozenset({"g/l", "gl"})
-DEGREES = frozenset({"degreechlorum", "degreeschlorum", "°chlorum", "°chl", "chlorum", "degreechl", "degreeschl"})
+DEGREES = frozenset(
+    {"degreechlorum", "degreeschlorum", "°chlorum", "°chl", "chlorum", "degreechl", "degreeschl", "degchl", "chl°"}
+)
 HYPOCHLORITE = frozenset({"%naocl", "naocl", "percentnaocl", "%sodiumhypochlorite", "percentsodiumhypochlorite"})
 
 
@@ -85,4 +89,6 @@ def _read_as(unit: str, field: str, operations: Operations) -> tuple[str, Fracti
         return "degree-chlorum", factor("degree-chlorum")
     if unit in HYPOCHLORITE:
         return "sodium-hypochlorite", factor("sodium-hypochlorite")
+    if unit.startswith(","):
+        raise DilutionRefused(field, "write the decimals after a point")
     raise DilutionRefused(field, f"{unit!r} is no strength; there are %, ppm, mg/L, degrees chlorum and % NaOCl")

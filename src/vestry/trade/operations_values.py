@@ -118,6 +118,12 @@ class SpoonMeasure(Told):
     grams_per_spoon: tuple[float, float]
 
 
+class Spoon(Told):
+    """What a level tablespoon holds of a liquid, in millilitres. Sources differ: a recipe in spoons is read by each."""
+
+    millilitres: float = Field(gt=0, le=50)
+
+
 class ContactTime(Told):
     """How long chlorine that was made up here has to act, in minutes, by what is disinfected with it.
 
@@ -282,6 +288,7 @@ class OperationsFile(Value):
     conversion: tuple[Conversion, ...] = ()
     shelf_life: tuple[ShelfLife, ...] = ()
     spoon_measure: tuple[SpoonMeasure, ...] = ()
+    spoon: tuple[Spoon, ...] = ()
     contact_time: tuple[ContactTime, ...] = ()
     work_time: tuple[WorkTime, ...] = ()
     hygiene_time: tuple[HygieneTime, ...] = ()

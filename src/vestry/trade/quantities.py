@@ -2,6 +2,7 @@
 
 number(text)             a plain decimal number; no NaN, no infinity, no comma
 flow(text)               cubic metres an hour;   volume(text)  cubic metres;   litres(text)  litres
+milligrams(text)         milligrams
 length(text), area(text) metres, square metres;  pressure(text)  pascal;   celsius(text)  degrees Celsius
 BadQuantity              what is wrong with the text, and what would be right
 """
@@ -41,12 +42,16 @@ VOLUMES = {
     "us-gal": US_GALLON,
     "imp-gal": IMPERIAL_GALLON,
 }
+MASSES = {"mg": Fraction(1), "g": Fraction(1000)}
 LENGTHS = {"m": Fraction(1), "cm": Fraction(1, 100), "ft": FOOT, "in": FOOT / 12}
 AREAS = {"m2": Fraction(1), "ft2": FOOT**2}
 PRESSURES = {"pa": Fraction(1), "inwg": INCH_OF_WATER, "mmwg": INCH_OF_WATER / Fraction("25.4")}
 SAME = {
     "m³/h": "m3/h", "m3h": "m3/h", "m^3/h": "m3/h", "cmh": "m3/h", "m³/s": "m3/s", "m³/min": "m3/min",
-    "cfm": "ft3/min", "ft³/min": "ft3/min", "cfh": "ft3/h", "ft³/h": "ft3/h", "ls": "l/s", "lps": "l/s",
+    "cfm": "ft3/min", "ft³/min": "ft3/min", "cfh": "ft3/h", "ft³/h": "ft3/h",
+    "m3/hr": "m3/h", "m³/hr": "m3/h", "m3/hour": "m3/h", "l/sec": "l/s", "ft3/hr": "ft3/h", "cuft/min": "ft3/min",
+    "cubicmetre": "m3", "cubicmetres": "m3", "cubicmeters": "m3", "cubicfoot": "ft3", "cubicfeet": "ft3",
+    "ls": "l/s", "lps": "l/s",
     "m³": "m3", "m^3": "m3", "ft³": "ft3", "ft^3": "ft3", "cuft": "ft3",
     "litre": "l", "litres": "l", "liter": "l", "liters": "l", "millilitre": "ml", "millilitres": "ml",
     "milliliter": "ml", "milliliters": "ml", "cc": "ml", "cm3": "ml",
@@ -106,6 +111,11 @@ def litres(text: str) -> Fraction:
     return _quantity(text, VOLUMES, "l") * 1000
 
 
+def milligrams(text: str) -> Fraction:
+    """A mass in milligrams; without a unit it is in those."""
+    return _quantity(text, MASSES, "mg")
+
+
 def length(text: str) -> Fraction:
     """A length in metres; without a unit it is in those."""
     return _quantity(text, LENGTHS, "m")
@@ -129,6 +139,8 @@ def celsius(text: str) -> Fraction:
             return value
         case "f":
             return (value - 32) * 5 / 9
+    if unit.startswith(","):
+        raise BadQuantity(f"{text.strip()[:LONGEST]!r} is no number; write the decimals after a point")
     raise BadQuantity(f"{unit!r} is no unit here; there are C and F")
 
 
@@ -136,6 +148,8 @@ def _quantity(text: str, units: Mapping[str, Fraction], plain: str) -> Fraction:
     value, unit = with_unit(text)
     if unit in GALLONS:
         raise BadQuantity("a gallon is 3.785 litres in one country and 4.546 in another: write us-gal or imp-gal")
+    if unit.startswith(","):
+        raise BadQuantity(f"{text.strip()[:LONGEST]!r} is no number; write the decimals after a point")
     if (unit or plain) not in units:
         raise BadQuantity(f"{unit!r} is no unit here; there are {', '.join(units)}")
     return value * units[unit or plain]

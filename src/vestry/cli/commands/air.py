@@ -201,6 +201,11 @@ def answer_of(asked: Question, operations: Operations, words: Words) -> AirAnswe
     )
 
 
+def short_removal(percent: float) -> str:
+    """As it was asked for: 99.99999999999 is not rounded up to all of it."""
+    return str(percent).removesuffix(".0")
+
+
 def describe(answer: AirAnswer, words: Words) -> Iterator[str]:
     """The answer as it is read in a terminal."""
     yield f"{short(answer.ach)} air changes an hour, mixing factor {short(answer.mixing)}"
@@ -211,11 +216,13 @@ def describe(answer: AirAnswer, words: Words) -> Iterator[str]:
     yield ""
     if answer.clearances:
         rows = [
-            (f"{one.removal:.10g} %", f"{one.wait} min", f"{one.minutes:.1f}", one.rounded) for one in answer.clearances
+            (f"{short_removal(one.removal)} %", f"{one.wait} min", f"{one.minutes:.1f}", one.rounded)
+            for one in answer.clearances
         ]
         yield output.table(rows, ("removed", "wait", "by the formula", "as tables print it"))
     if answer.after:
-        yield f"After {short(answer.after.minutes)} min: {answer.after.remaining:.3g} % is left."
+        left = f"{answer.after.remaining:.3g}" if answer.after.remaining >= 1e-6 else "less than 0.000001"
+        yield f"After {short(answer.after.minutes)} min: {left} % is left."
     for one in answer.limits:
         kinds = ", ".join(words.term("room-kind", kind) for kind in one.rooms)
         kept = "met" if one.met else "NOT met"

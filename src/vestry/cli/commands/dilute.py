@@ -31,7 +31,7 @@ from vestry.room.recipe import Recipe, Stock, read_recipe
 from vestry.room.strength import DilutionRefused, Strength, strength, strength_bought
 from vestry.trade.operations import Operations
 from vestry.trade.operations_values import ChlorineProduct, ContactTime
-from vestry.trade.quantities import litres, number
+from vestry.trade.quantities import litres, milligrams
 from vestry.trade.words import Words, load_words
 
 USUAL_PRODUCT = {"liquid": "bleach", "powder": "hth", "tablet": "nadcc-tablet-1g"}
@@ -42,7 +42,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     """The options of the command."""
     parser.add_argument("--stock", metavar="STRENGTH", help="a liquid of this strength")
     parser.add_argument("--powder", metavar="PERCENT", help="a powder with so much available chlorine")
-    parser.add_argument("--tablet", metavar="MG", help="tablets that release so many milligrams of chlorine each")
+    parser.add_argument(
+        "--tablet", metavar="MG", help="tablets that release so much chlorine each: 1000 (milligrams), 1 g"
+    )
     parser.add_argument(
         "--product", metavar="ID", help="as `--own` or Vestry knows it: bleach, hth, nadcc-tablet-1g ..."
     )
@@ -110,7 +112,7 @@ def _stock(
         asked.wrong("product", f"{product.id} is a {product.form}, and --{option} a {form}")
     name = product.id if product is not None else None
     if form == "tablet":
-        mg = asked.read(options.tablet, "tablet", number)
+        mg = asked.read(options.tablet, "tablet", milligrams)
         if mg is not None and mg <= 0:
             asked.wrong("tablet", "milligrams of chlorine above 0")
         return Stock("tablet", mg_per_tablet=mg, product=name)
@@ -256,6 +258,7 @@ def _recipe(one: Recipe) -> RecipeAnswer:
                 percent_most=float(reading.most),
                 fits=reading.fits,
                 times=plain(reading.times),
+                spoon_ml=plain(reading.spoon),
             )
             for reading in one.readings
         ),
@@ -280,7 +283,8 @@ def describe(answer: DiluteAnswer, words: Words) -> Iterator[str]:
         for one in recipe.readings:
             fits = f"; {words.term('fits', one.fits)}" if one.fits else ""
             times = f" ({one.times:.3g} times what is wanted)" if one.times and one.fits != "yes" else ""
-            yield f"  read as {words.term('reading', one.says)}: {one.percent:.3g} %{fits}{times}"
+            spoon = "" if one.spoon_ml is None else f", a tablespoon taken as {one.spoon_ml:g} mL"
+            yield f"  read as {words.term('reading', one.says)}{spoon}: {one.percent:.3g} %{fits}{times}"
     yield ""
     for says in answer.says:
         yield output.paragraph(says)

@@ -99,10 +99,10 @@ class GearForm(forms.Form):
 class IndexForm(forms.Form):
     """The heat index, or the temperatures that it is reckoned from; the work and the clothing."""
 
-    wbgt = Within(celsius, -50, 120, label=_("Heat index WBGT"), required=False, help_text=DEGREES)
-    natural_wet = Within(celsius, -50, 120, label=_("or natural wet bulb temperature"), required=False)
+    wbgt = Within(celsius, -50, 60, label=_("Heat index WBGT"), required=False, help_text=DEGREES)
+    natural_wet = Within(celsius, -50, 60, label=_("or natural wet bulb temperature"), required=False)
     globe = Within(celsius, -50, 120, label=_("with globe temperature"), required=False)
-    sun_air = Within(celsius, -50, 120, label=_("and in the sun the air temperature"), required=False)
+    sun_air = Within(celsius, -50, 60, label=_("and in the sun the air temperature"), required=False)
     work = forms.ChoiceField(label=_("Work"), initial="2")
     garment = forms.ChoiceField(label=_("Clothing"), initial="work-clothes")
     hood = forms.BooleanField(label=_("A separate hood besides"), required=False)
