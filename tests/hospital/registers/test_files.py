@@ -1,4 +1,4 @@
-"""Files that programs really write, and files that no program should: read whole, or refused in words; never in part."""
+"""Files that programs really write, and files that none should: read whole, or refused in words; never in part."""
 
 from __future__ import annotations
 
