@@ -23,7 +23,7 @@ DAY = datetime.date(2026, 3, 2)
 
 
 # EN 420:2003+A1:2009, hand sizes: number, circumference and length of the hand in mm, least length of the glove.
-# Size 9 from memory; the others as reproduced at granberg.no.
+# All six rows as reproduced at granberg.no.
 EN_420 = [
     (6, "xs", 152, 160, 220),
     (7, "s", 178, 171, 230),
