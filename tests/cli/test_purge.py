@@ -81,6 +81,7 @@ def test_drills_go_by_two_persons_and_leave_no_byte_and_a_record_that_holds(tmp_
     wrong = vestry("purge", *data, "--confirm", number, "--as", "ada", says="not it\n")
     assert (own.returncode, wrong.returncode) == (1, 1)
     assert "Somebody else must confirm it" in own.stderr
+    assert "the hospital's own account" in wrong.stderr
     assert in_the_files(tmp_path, gone) == gone
 
     done = vestry("purge", *data, "--confirm", number, "--as", "ada", "--json", says=f"{password}\n")

@@ -60,7 +60,7 @@ class Issuer:
     alg: str = "RS256"
     published: list[Any] = field(default_factory=lambda: [RSA, EC])
     token: Any = None
-    answers: dict[str, tuple[int, dict[str, str], bytes]] = field(default_factory=dict)
+    answers: dict[str, tuple[int, dict[str, str], bytes | Iterable[bytes]]] = field(default_factory=dict)
     shows_a_page: bool = False
     asked: list[str] = field(default_factory=list)
     codes: dict[str, dict[str, str]] = field(default_factory=dict)
@@ -87,7 +87,7 @@ class Issuer:
         sent = {name: one[0] for name, one in parse_qs(environ["wsgi.input"].read(length).decode()).items()}
         status, headers, body = self.answers.get(path) or self.answer(path, said, sent, environ)
         start(f"{status} {'OK' if status == 200 else 'Otherwise'}", [*headers.items()])
-        return [body]
+        return [body] if isinstance(body, bytes) else body
 
     def answer(self, path: str, said: dict[str, str], sent: dict[str, str], environ: Any) -> Any:
         if path == "/.well-known/openid-configuration":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import json
 import logging
 import secrets
@@ -14,6 +15,7 @@ from urllib.parse import urlsplit
 import httpx2
 import pyotp
 import pytest
+from django.contrib.auth.hashers import check_password
 from django.core.exceptions import ImproperlyConfigured
 from django.test import Client
 from django.utils import timezone
@@ -21,8 +23,11 @@ from joserfc.jwk import RSAKey
 from tests.hospital.conftest import PASSWORD
 from tests.hospital.issuer import EC, RSA, Issuer, unsigned, with_secret
 
-from vestry.hospital.access import accounts, openid_pages, second, slowing
+from vestry.hospital.access import accounts, bounded, openid_pages, second, slowing
+from vestry.hospital.access.door import FRESH
 from vestry.hospital.access.models import AccessChanged, HospitalAccount, HospitalAccountUsed, User
+from vestry.hospital.anteroom import tablets
+from vestry.hospital.anteroom.models import Badge
 from vestry.hospital.desk.models import Unit
 from vestry.hospital.keeping import WrittenOnce
 from vestry.hospital.own_sign_in import OwnSignIn, own_sign_in_of
@@ -255,6 +260,34 @@ def test_an_issuer_that_does_not_answer_as_one_lets_nobody_in(sort: str, linked:
     assert client.get("/records/").status_code == 302
 
 
+def slowly() -> Iterator[bytes]:
+    """A byte now and then, for far longer than anybody waits."""
+    for _ in range(400):
+        yield b" "
+        time.sleep(0.05)
+
+
+@pytest.mark.parametrize("path", ["/.well-known/openid-configuration", "/token", "/keys"])
+@pytest.mark.parametrize("sort", ["too large", "packed", "too slow"])
+def test_an_answer_without_end_is_let_go(
+    path: str, sort: str, linked: User, issuer: Issuer, refused: list[dict[str, Any]], monkeypatch: pytest.MonkeyPatch
+):
+    client = desk()
+    back = came_back(client)
+    sent: dict[str, tuple[dict[str, str], Any]] = {
+        "too large": ({}, b'{"a": "' + b"x" * bounded.MOST + b'"}'),
+        "packed": ({"Content-Encoding": "gzip"}, gzip.compress(b"x" * 40 * bounded.MOST)),
+        "too slow": ({}, slowly()),
+    }
+    issuer.answers[path] = (200, *sent[sort])
+    monkeypatch.setattr(bounded, "IN_ALL", 0.8)
+    begun = time.monotonic()
+
+    assert client.get(back).status_code == 503
+    assert time.monotonic() - begun < bounded.IN_ALL + 2
+    assert "larger or slower than any in good faith" in refused[-1]["why"]
+
+
 @pytest.mark.parametrize(
     "of_itself",
     [
@@ -331,6 +364,42 @@ def test_who_is_unlinked_or_gone_does_not_come_in(how: str, linked: User, staff:
 
         RegisteredPerson.objects.create(code="H-9", name="Tomas", user=linked, active=False, added_at=timezone.now())
     assert through(desk()).status_code == 403
+
+
+BADGE = {"badge": "HP-own", "pin": "482913"}
+
+
+def test_who_has_no_password_sets_badge_and_pin_just_after_signing_in_there(
+    linked: User, issuer: Issuer, monkeypatch: pytest.MonkeyPatch
+):
+    linked.set_unusable_password()
+    linked.save()
+    client = desk()
+    through(client)
+    assert b'name="password"' not in client.get("/badge/").content
+    later = timezone.now() + timedelta(seconds=FRESH + 1)
+    with monkeypatch.context() as then:
+        then.setattr("vestry.hospital.anteroom.device_pages.timezone.now", lambda: later)
+        assert b"/sign-in/hospital/?again=1" in client.get("/badge/").content
+        assert client.post("/badge/", BADGE).status_code == 422
+    assert not Badge.objects.filter(person=linked).exists()
+
+    asked = len(issuer.asked)
+    away = client.get("/sign-in/hospital/", {"again": "1", "next": "/badge/"})
+    parts = urlsplit(httpx2.get(away["Location"], trust_env=False).headers["Location"])
+    assert client.get(f"{parts.path}?{parts.query}")["Location"] == "/badge/"
+    assert len(issuer.asked) > asked
+    assert client.post("/badge/", BADGE).status_code == 302
+    made = tablets.badge_of(linked)
+    assert made is not None
+    assert (made.badge, check_password(BADGE["pin"], made.pin_hash)) == ("HP-own", True)
+
+
+def test_who_came_by_a_password_is_not_sent_there_again_and_types_it_for_the_badge(linked: User, signed_in: Any):
+    client = signed_in("tomas")
+    assert client.get("/sign-in/hospital/", {"again": "1", "next": "/badge/"})["Location"] == "/badge/"
+    assert client.post("/badge/", BADGE).status_code == 422
+    assert client.post("/badge/", BADGE | {"password": PASSWORD}).status_code == 302
 
 
 def test_what_was_opened_by_an_account_ends_when_it_is_unlinked(linked: User, staff: dict[str, Any]):

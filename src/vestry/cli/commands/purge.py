@@ -23,6 +23,10 @@ BACKUPS = (
     "A backup made before still holds what is removed, and so does paper, an exported file, and a tablet that was "
     "never wiped. They have their own end: see to it."
 )
+AT_THE_DESK = (
+    "Who signs in by the hospital's own account, or has passkeys alone, has nothing to type here: they confirm at the "
+    "desk, under Record, Keeping, Removals, where they are signed in."
+)
 RUNNING = (
     "A server that runs meanwhile keeps people and entries in memory until it is restarted, and cuts the newest file "
     "of the log of refusals only when a removal is confirmed at the desk."
@@ -97,7 +101,7 @@ def _confirm(options: argparse.Namespace) -> int:
 
     who = _authentic(str(options.who))
     if who is None:
-        print("Nothing was removed: name, password and code do not fit together.", file=sys.stderr)
+        print(f"Nothing was removed: name, password and code do not fit together. {AT_THE_DESK}", file=sys.stderr)
         return 1
     proposal = Proposal.objects.filter(pk=options.confirm).select_related("by").first()
     if proposal is None:

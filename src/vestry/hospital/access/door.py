@@ -25,6 +25,10 @@ MISSING = "second-factor-is-missing"
 """In a session: whoever signed in needs a second factor and has none yet. Until then one page is open to them."""
 ACCOUNT = "hospital-account"
 """In a session: the account of the hospital's own sign-in by which somebody came."""
+ACCOUNT_AT = "hospital-account-at"
+"""In a session: when they last signed in by it, in seconds since 1970."""
+FRESH = 5 * 60
+"""Seconds for which that stands in place of a password typed once more."""
 _WITHOUT = frozenset({"sign-in", "sign-out", "set-own-second-factor"})
 View = TypeVar("View", bound=Callable[..., HttpResponse])
 

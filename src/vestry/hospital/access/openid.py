@@ -26,6 +26,7 @@ from joserfc import jwt
 from joserfc.errors import JoseError
 from joserfc.jwk import KeySet
 
+from vestry.hospital.access.bounded import Bounded, TooMuch
 from vestry.hospital.own_sign_in import OwnSignIn, is_kept_private
 
 FOR_AN_ANSWER = 10 * 60
@@ -129,12 +130,14 @@ def _client(own: OwnSignIn, back: str) -> Iterator[Any]:
             redirect_uri=back,
             scope="openid",
             code_challenge_method="S256",
-            verify=_trusted(),
+            transport=Bounded(_trusted()),
             timeout=PATIENCE,
             trust_env=False,
             follow_redirects=False,
         ) as client:
             yield client
+    except TooMuch:
+        raise Unreachable("the issuer's answer is larger or slower than any in good faith") from None
     except httpx2.HTTPError:
         raise Unreachable("the issuer does not answer") from None
     finally:

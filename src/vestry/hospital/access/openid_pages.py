@@ -10,7 +10,7 @@ from django.utils.translation import gettext
 from django.views.decorators.cache import never_cache
 
 from vestry.hospital.access import accounts, openid, second, slowing
-from vestry.hospital.access.door import ACCOUNT, MISSING, door
+from vestry.hospital.access.door import ACCOUNT, ACCOUNT_AT, MISSING, door
 from vestry.hospital.access.forms import SignInForm
 from vestry.hospital.access.models import HospitalAccount
 from vestry.hospital.access.refusals import note
@@ -23,11 +23,11 @@ AWAY = "hospital-sign-in"
 @never_cache
 @door(GET="sign-in")
 def begin(request: HttpRequest) -> HttpResponse:
-    """Send the browser to the hospital's own sign-in."""
+    """Send the browser to the hospital's own sign-in; `again` asks anew who sits here, of somebody who came by it."""
     own, now = settings.OWN_SIGN_IN, timezone.now()
     if own is None:
         return HttpResponseRedirect("/sign-in/")
-    if request.user.is_authenticated:
+    if request.user.is_authenticated and not ("again" in request.GET and ACCOUNT in request.session):
         return HttpResponseRedirect(wanted(request))
     if slowing.too_many_from(slowing.address_of(request), now):
         return _not(request, gettext(TOO_MANY), 429)
@@ -82,7 +82,8 @@ def back(request: HttpRequest) -> HttpResponse:
 
 def _further(request: HttpRequest, account: HospitalAccount, known: openid.Known, further: str) -> HttpResponse:
     """In; or first to our second factor, where the hospital's own sign-in asked for none."""
-    user, by = account.user, {ACCOUNT: account.pk, OUT: known.out}
+    user = account.user
+    by = {ACCOUNT: account.pk, ACCOUNT_AT: timezone.now().timestamp(), OUT: known.out}
     if not known.strong and user.has_second_factor:
         request.session.flush()
         waiting = {"user": user.pk, "at": timezone.now().timestamp(), "next": further, "by": by}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from datetime import datetime
 from typing import Any
 
 from django import forms
@@ -15,7 +16,7 @@ from django.utils.translation import gettext_lazy as _
 from django.views.decorators.cache import never_cache
 
 from vestry.hospital.access import slowing
-from vestry.hospital.access.door import door
+from vestry.hospital.access.door import ACCOUNT, ACCOUNT_AT, FRESH, door
 from vestry.hospital.access.people import visitor
 from vestry.hospital.anteroom import tablets
 from vestry.hospital.anteroom.models import Tablet
@@ -52,6 +53,11 @@ class BadgeForm(forms.Form):
         max_length=200,
         widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
     )
+
+    def __init__(self, *args: Any, asks_password: bool = True, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not asks_password:
+            del self.fields["password"]
 
     def clean_badge(self) -> str:
         badge = str(self.cleaned_data["badge"]).strip()
@@ -102,17 +108,27 @@ def revoke(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
     return HttpResponseRedirect("/tablets/")
 
 
+def signed_in_just_now(request: HttpRequest, now: datetime) -> bool:
+    """Whether they signed in by the hospital's own account so lately that nobody else sits here meanwhile."""
+    at = request.session.get(ACCOUNT_AT)
+    return isinstance(at, float) and 0 <= now.timestamp() - at <= FRESH
+
+
 @never_cache
 @door(GET="set-own-badge", POST="set-own-badge")
 def own_badge(request: HttpRequest) -> HttpResponse:
-    person, form = visitor(request), BadgeForm()
+    """Set them, with the password typed once more; by the hospital's own account, just after signing in with it."""
+    person, now, by_account = visitor(request), timezone.now(), ACCOUNT in request.session
+    form = BadgeForm(asks_password=not by_account)
     if request.method == "POST":
-        form, now = BadgeForm(request.POST), timezone.now()
-        address = slowing.address_of(request)
+        form, address = BadgeForm(request.POST, asks_password=not by_account), slowing.address_of(request)
+        if by_account and not signed_in_just_now(request, now):
+            form.add_error(None, gettext("Sign in once more with the hospital's own account, then set them."))
+            return _badge(request, form, 422)
         if form.is_valid() and slowing.too_many(person.sign_in, address, now):
             form.add_error(None, gettext("Too many tries. Wait a quarter of an hour."))
             return _badge(request, form, 429)
-        if form.is_valid() and not person.check_password(form.cleaned_data["password"]):
+        if form.is_valid() and not by_account and not person.check_password(form.cleaned_data["password"]):
             slowing.failed(person.sign_in, address, now)
             form.add_error("password", gettext("That is not your password."))
         elif form.is_valid():
@@ -127,5 +143,7 @@ def own_badge(request: HttpRequest) -> HttpResponse:
 
 
 def _badge(request: HttpRequest, form: BadgeForm, status: int) -> HttpResponse:
-    known = tablets.badge_of(visitor(request))
-    return render(request, "anteroom/badge.html", {"form": form, "known": known}, status=status)
+    known, by_account = tablets.badge_of(visitor(request)), ACCOUNT in request.session
+    context = {"form": form, "known": known, "by_account": by_account}
+    context["asks_again"] = by_account and not signed_in_just_now(request, timezone.now())
+    return render(request, "anteroom/badge.html", context, status=status)
