@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -169,6 +170,41 @@ def test_an_outsider_can_be_chosen_as_wearer_is_marked_and_never_signs_in(call: 
     before = before_of(Entry.objects.get())
     assert before.register_says == "not-known"
     assert "gown not known" in " ".join(before.outsider)
+
+
+# Operators of the keystroke-level model (Card, Moran and Newell 1980, Communications of the ACM 23(7): 396-410; from
+# memory): seconds to press a key for somebody who is not at home on a keyboard, to point, to move a hand, to think.
+KEY, POINT, HAND, THINK = 1.2, 1.1, 0.4, 1.35
+LETTERS = 20  # of a name, of what they come as, of a model and size
+
+
+def seconds_for(fields: list[tuple[str, str]]) -> float:
+    """By the model: a text is typed, one of several is opened and chosen, a box is ticked; each is thought of first."""
+    pressed = THINK + POINT + KEY
+    typed = THINK + HAND + POINT + LETTERS * KEY
+    each = {"text": typed, "select": pressed + POINT + KEY, "radio": pressed, "checkbox": pressed}
+    return sum(each[sort] for _, sort in fields)
+
+
+def fields_of(form: str) -> list[tuple[str, str]]:
+    """The fields of a page that somebody fills, each once: (name, sort)."""
+    inputs = re.findall(r'<input\b[^>]*?type="(text|radio|checkbox)"[^>]*?name="(\w+)"', form)
+    named = {name: sort for sort, name in inputs}
+    return [*named.items(), *((name, "select") for name in re.findall(r'<select\b[^>]*?name="(\w+)"', form))]
+
+
+def test_an_outsider_is_added_in_two_minutes_by_the_count_of_what_is_done(call: Call, signed_in: Sign):
+    """From the call's page, with every size and a fit test known, by a slow typist. It counts hands and thoughts on one
+    page; that somebody must first be asked for their size, it does not count, and no person was timed."""
+    lead = signed_in("sander")
+    address = f"/calls/outsiders/new/?call={call.pk}"
+    assert f'href="{address}"' in page(lead.get(f"/calls/{call.pk}/"))
+    asked = [one for one in fields_of(page(lead.get(address))) if one[0] != "note"]
+    presses = 2 * (THINK + POINT + KEY)  # to the page, and the key that adds them
+
+    assert len(asked) == 8
+    assert seconds_for(asked) + presses < 120
+    assert lead.post("/calls/outsiders/new/", OUTSIDER | {"call": call.pk}).status_code == 302
 
 
 # ---- what refuses, and who overrides ----
