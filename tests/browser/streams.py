@@ -68,7 +68,7 @@ def stream(chance: random.Random, way: Led) -> list[Event]:
     found: list[Event] = []
     kinds = [*KINDS, "not-known-here"]
     likely = ["read", "done-seen", "done-seen", "stopped", "deviation", "recovery-taken", "resumed", "pressed-wrongly"]
-    likely += ["done-seen", "done-seen", "left", "undressing-begun", "lane-cleared"]
+    likely += ["done-seen", "done-seen", "left", "undressing-begun", "lane-cleared", "drill-injected"]
     for number in range(chance.randint(0, 30)):
         device = chance.choice(DEVICES[: chance.choice([1, 1, 2, 3])])
         counters[device] += chance.choice([0, 1, 1, 1, 2])

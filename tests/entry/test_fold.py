@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from tests.entry.making import ANSWER, LED, OTHER, STEPS, TABLET, done, event, opened
 
 from vestry.entry import KINDS, Course, Event, Led, Noted, fold
@@ -388,6 +389,34 @@ def test_what_is_put_in_for_a_drill_is_flagged_where_there_is_none():
 
     assert says(drill, put_in) == []
     assert says(opened(), put_in) == ["put in for a drill, and this is none"]
+    assert fold(LED, [opened(), put_in]).injected == ()
+
+
+@pytest.mark.parametrize(
+    ("kind", "said"),
+    [
+        ("stopped", {"step": "gown-on"}),
+        ("tear", {"step": "gown-on", "item": "gown"}),
+        ("unwell", {"what": "unwell"}),
+        ("breach", {"site": "eyes"}),
+        ("exposure", {"site": "eyes"}),
+    ],
+)
+def test_what_is_put_in_stays_until_the_team_answers_it_and_is_no_deviation(kind: str, said: dict[str, str]):
+    drill = event("opened", wearer="noor", observer="tomas", drill=True, counter=0, second=0)
+    put_in = event("drill-injected", "gown-on", what="tear", surface="gown.front")
+    before = fold(LED, [drill, put_in])
+    answered = event(kind, **said)
+    late = event("drill-injected", what="lost-air")
+    after = fold(LED, [drill, put_in, answered, late])
+
+    assert [(one.what, one.step, one.surface, one.met_at) for one in before.injected] == [
+        ("tear", "gown-on", "gown.front", None)
+    ]
+    assert (before.deviations, before.held, before.stage) == ((), None, "under-way")
+    assert [one.met_at for one in after.injected] == [answered.clock, None]
+    taken_back = event("pressed-wrongly", event=late.id)
+    assert len(fold(LED, [drill, put_in, answered, late, taken_back]).injected) == 1
 
 
 def test_signed_names_who():

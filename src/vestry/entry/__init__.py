@@ -7,7 +7,7 @@ from vestry.entry.fold import fold
 from vestry.entry.leading import led_along
 from vestry.entry.order import in_order
 from vestry.entry.rates import Counted, Rate, counted, family_of
-from vestry.entry.state import Crossing, Deviation, EntryState, Flag, Held, Noted, OwnWay, StepRecord
+from vestry.entry.state import Crossing, Deviation, EntryState, Flag, Held, Injected, Noted, OwnWay, StepRecord
 from vestry.entry.turnaround import LANE_TASKS
 
 __all__ = [
@@ -24,6 +24,7 @@ __all__ = [
     "Field",
     "Flag",
     "Held",
+    "Injected",
     "Led",
     "Noted",
     "OwnWay",

@@ -110,7 +110,7 @@ KINDS: Mapping[str, tuple[Field, ...]] = {
     "abandoned": (Field("reason"),),
     "closed": (_UNTIMED,),
     "late-transcribed": (Field("by", needed=False), *_NOTE),
-    "drill-injected": (Field("what"),),
+    "drill-injected": (Field("what"), Field("step", needed=False), Field("surface", needed=False)),
     "content-removed": (Field("on"), Field("policy"), Field("act"), Field("places", "texts"), Field("left")),
 }
 """Every kind that is known, and what it carries. docs/reference/events.md says what each means."""

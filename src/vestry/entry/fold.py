@@ -50,6 +50,7 @@ TAKEN_BACK = frozenset(
         "prompted",
         "stopped",
         "lane-cleared",
+        "drill-injected",
     }
 )
 """Kinds that a wrong press can have said. What tells of harm or of a departure is corrected, never taken back."""

@@ -89,6 +89,7 @@ def _prompted(now: Now, event: Event) -> None:
 
 
 def _stopped(now: Now, event: Event) -> None:
+    now.meet(event)
     if now.held is not None:
         now.flag(event, "stopped while held")
         return
@@ -110,6 +111,7 @@ def _resumed(now: Now, event: Event) -> None:
 
 def _went_otherwise(now: Now, event: Event) -> None:
     """A deviation, a tear, soiling, a wrong crossing of the line."""
+    now.meet(event)
     touched = event.text({"tear": "item", "soiling": "surface"}.get(event.kind, ""))
     happened = Deviation(
         event.clock,

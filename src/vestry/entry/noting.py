@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from vestry.entry.events import Event
 from vestry.entry.now import Now
-from vestry.entry.state import Checked, Crossing, Noted
+from vestry.entry.state import Checked, Crossing, Injected, Noted
 
 Handler = Callable[[Now, Event], None]
 
@@ -95,6 +95,7 @@ def _item_crossed(now: Now, event: Event) -> None:
 def _unwell(now: Now, event: Event) -> None:
     """Trouble of the wearer's own, at a stop: what the prepared sequence is chosen by until the hold ends."""
     what = event.text("what") or "unwell"
+    now.meet(event)
     if now.held is not None:
         now.held = replace(now.held, trouble=what)
     now.noted.append(Noted(event.clock, event.kind, event.text("what"), event.step, event.text("note")))
@@ -134,9 +135,18 @@ def _late_transcribed(now: Now, event: Event) -> None:
 
 
 def _injected(now: Now, event: Event) -> None:
+    """It changes nothing that was done or may be contaminated: what the team says of it does."""
+    what = event.text("what")
     if not now.drill:
         now.flag(event, "put in for a drill, and this is none")
-    now.noted.append(Noted(event.clock, event.kind, event.text("what")))
+    else:
+        now.injected.append(Injected(event.clock, what, event.step, event.text("surface") or None))
+    now.noted.append(Noted(event.clock, event.kind, what, event.step, event.text("surface")))
+
+
+def _reached(now: Now, event: Event) -> None:
+    now.meet(event)
+    now.noted.append(Noted(event.clock, event.kind, event.text("site"), event.step, event.text("sort")))
 
 
 def _signed(now: Now, event: Event) -> None:
@@ -167,8 +177,8 @@ NOTING: Mapping[str, Handler] = {
     "relief-called": _note(),
     "coming-out": _coming_out,
     "left": _left,
-    "breach": _note("site", "sort"),
-    "exposure": _note("site", "sort"),
+    "breach": _reached,
+    "exposure": _reached,
     "inspected": _note(),
     "observer-handed-over": _handed_over,
     "device-taken-over": _device_taken_over,

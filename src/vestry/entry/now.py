@@ -13,6 +13,7 @@ from vestry.entry.state import (
     EntryState,
     Flag,
     Held,
+    Injected,
     Noted,
     OwnWay,
     Stage,
@@ -46,6 +47,7 @@ class Now:
     began: bool = False
     noted: list[Noted] = field(default_factory=list)
     crossings: list[Crossing] = field(default_factory=list)
+    injected: list[Injected] = field(default_factory=list)
     taken_back: list[str] = field(default_factory=list)
     devices: list[str] = field(default_factory=list)
     leads: str | None = None
@@ -70,6 +72,10 @@ class Now:
         if self.held is not None:
             self.holds[-1] = (self.holds[-1][0], event.clock)
         self.held = None
+
+    def meet(self, event: Event) -> None:
+        """The team answers what was put in for the drill and is not answered yet."""
+        self.injected = [one if one.met_at else replace(one, met_at=event.clock) for one in self.injected]
 
     # ---- where the entry stands ----
 
@@ -178,6 +184,7 @@ class Now:
             corrections=tuple(self.corrections),
             noted=tuple(self.noted),
             crossings=tuple(self.crossings),
+            injected=tuple(self.injected),
             lane_done=tuple(self.lane_done),
             lane_cleared_at=self.times.get("lane-cleared"),
             team=tuple(self.own.values()),

@@ -110,6 +110,21 @@ class Noted:
 
 
 @dataclass(frozen=True)
+class Injected:
+    """What a trainer put in for a drill: when, what (`tear`, `splash`, or as it was said), at which step.
+
+    surface   where on the figure it is marked, for the drill; None: nowhere
+    met_at    when the team answered it: STOP, or a word of what happened; None: not yet
+    """
+
+    at: str
+    what: str
+    step: str | None = None
+    surface: str | None = None
+    met_at: str | None = None
+
+
+@dataclass(frozen=True)
 class OwnWay:
     """How observer or assistant came out of their own gear in this entry. Times are the device's; None: not yet.
 
@@ -196,6 +211,7 @@ class EntryState:
     corrections: tuple[str, ...] = ()
     noted: tuple[Noted, ...] = ()
     crossings: tuple[Crossing, ...] = ()
+    injected: tuple[Injected, ...] = ()
     lane_done: tuple[str, ...] = ()
     lane_cleared_at: str | None = None
     team: tuple[OwnWay, ...] = ()

@@ -31,14 +31,14 @@ def events_of(press: str, said: Mapping[str, Any], led: Led, state: EntryState) 
         case "recovery-taken":
             return list(_recovery(said, course, state))
         case "pressed-wrongly":
-            return [("pressed-wrongly", {"note": "STOP"}), ("resumed", {"step": step, "reason": "pressed wrongly"})]
+            return [("pressed-wrongly", {"note": "STOP"}), ("resumed", {"step": step, "reason": "pressed-wrongly"})]
         case "resumed":
             return [("resumed", {"step": step} | _named(said, {"by": "decided-by", "reason": "reason"}))]
         case "undress-observed" | "undress-by-mirror":
             how = "observed" if press == "undress-observed" else "mirror"
             return [("undressing-begun", {"role": one, "how": how}) for one in _next_own(state)]
         case "own-way-left-out":
-            reason = str(said.get("reason") or "stays for the next wearer")
+            reason = str(said.get("reason") or "stays-for-the-next")
             return [("undressing-left-out", {"role": one, "reason": reason}) for one in _next_own(state)]
         case "lane-seat" | "lane-floor" | "lane-bins" | "lane-restock":
             return [("lane-cleared", {"done": [press.removeprefix("lane-")]})]

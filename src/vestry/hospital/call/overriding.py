@@ -11,6 +11,8 @@ from vestry.hospital.call.rules import Refusal
 from vestry.hospital.desk.models import NamedOverride, ProcedureVersion
 from vestry.hospital.record.kind_words import signed_told
 from vestry.hospital.record.models import Entry, Event
+from vestry.hospital.record.naming import lines_at
+from vestry.hospital.record.told_words import rule_told
 from vestry.people.values import Duty
 
 LASTS = datetime.timedelta(hours=12)
@@ -72,6 +74,12 @@ def use(override: EntryOverride, entry: Entry, now: datetime.datetime) -> dict[s
     }
 
 
+def _told(rules: list[str], at: datetime.datetime) -> list[str]:
+    """The rules in words, by the unit's lists as they were then."""
+    lines = lines_at(at)
+    return [rule_told(one, lambda check, item: lines.get((check, item), item).rstrip(".")) for one in rules]
+
+
 def of_call(call: Call) -> list[dict[str, Any]]:
     """Overrides of the entries of a call, those given and not used yet, and those of its case where gear refused."""
     names = dict(User.objects.values_list("sign_in", "name"))
@@ -80,7 +88,7 @@ def of_call(call: Call) -> list[dict[str, Any]]:
             "at": row.server_time,
             "by": names.get(str(row.payload.get("decided-by")), str(row.payload.get("decided-by", ""))),
             "who": row.entry.wearer.name,
-            "rules": row.payload.get("rules", []),
+            "rules": _told(row.payload.get("rules", []), row.entry.created_at),
             "reason": row.payload.get("reason", ""),
             "alternative": row.payload.get("alternative", ""),
             "signed": signed_told(str(row.payload.get("signed", ""))),
@@ -92,7 +100,7 @@ def of_call(call: Call) -> list[dict[str, Any]]:
             "at": one.at.isoformat(),
             "by": one.by.name,
             "who": one.wearer.name,
-            "rules": one.rules,
+            "rules": _told(one.rules, one.at),
             "reason": one.reason,
             "alternative": one.alternative,
             "unused": True,
@@ -104,7 +112,7 @@ def of_call(call: Call) -> list[dict[str, Any]]:
             "at": one.at.isoformat(),
             "by": one.by.name,
             "who": "",
-            "rules": ["gear"],
+            "rules": _told(["gear"], one.at),
             "reason": one.reason,
             "alternative": one.alternative,
         }

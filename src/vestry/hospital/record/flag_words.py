@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from django.utils.translation import gettext_lazy as _
@@ -66,9 +66,10 @@ CHECKED: Mapping[str, Any] = {
 }
 """What a flag speaks of that had to be confirmed."""
 
+OVERRIDDEN = _("a rule was overridden by name: %(said)s")
 FILLED: tuple[tuple[str, Any, Mapping[str, Any]], ...] = (
     ("resumed after a deviation on the word of {}", _("resumed after a deviation on the word of %(said)s"), {}),
-    ("a rule was overridden by name: {}", _("a rule was overridden by name: %(said)s"), {}),
+    ("a rule was overridden by name: {}", OVERRIDDEN, {}),
     (
         "closed with the {}'s own way out neither done nor left out",
         _("closed with the own way out of the %(said)s neither done nor left out"),
@@ -81,13 +82,14 @@ FILLED: tuple[tuple[str, Any, Mapping[str, Any]], ...] = (
 """Flags that speak of something: as the fold says them, in words, and the words of what they speak of."""
 
 
-def flag_told(what: str) -> str:
-    """A flag in words. One that is not known here (of a later version) stays as it was said."""
+def flag_told(what: str, rule: Callable[[str], str] = str) -> str:
+    """A flag in words, `rule` telling a rule that was overridden. One that is not known here stays as it was said."""
     if what in FLAG_WORDS:
         return str(FLAG_WORDS[what])
     for said, words, known in FILLED:
         before, after = said.split("{}")
         found = re.fullmatch(f"{re.escape(before)}(.+){re.escape(after)}", what, re.S)
         if found:
-            return str(words) % {"said": known.get(found[1], found[1])}
+            speaks_of = ", ".join(map(rule, found[1].split(", "))) if words is OVERRIDDEN else found[1]
+            return str(words) % {"said": known.get(speaks_of, speaks_of)}
     return what

@@ -17,6 +17,7 @@ from vestry.hospital.language import words_now
 from vestry.hospital.record.first_aid import KINDS, SITE_WORDS, WHO
 from vestry.hospital.record.kind_words import CHECK_SAYS, KIND_WORDS, LANE_SAID, signed_told
 from vestry.hospital.record.models import Entry
+from vestry.hospital.record.told_words import DIRECTIONS, HOW, INJECTED, item_told, reason_told, rule_told
 from vestry.hospital.rooms.heat_now import told as limit_told
 from vestry.sequence import say
 from vestry.trade.first_hour import LIST_NAMES, shipped_list
@@ -89,10 +90,28 @@ class Namer:
         return name
 
     def checked(self, check: str, item: str) -> str:
-        """A line of the unit's list, as it said when the entry was opened."""
+        """A line of the unit's list, as it said when the entry was opened; or what the tablet asks beside it."""
+        return item_told(check, item, self._line)
+
+    def rule(self, rule: str) -> str:
+        """A rule that was overridden by name."""
+        return rule_told(rule, self._line)
+
+    def _line(self, check: str, item: str) -> str:
         if not self._lines:
             self._lines = lines_at(self.entry.created_at)
         return self._lines.get((check, item), item).rstrip(".")
+
+    def crossed(self, item: str) -> str:
+        """A thing that crossed the door: of the sorts that the tablet offers, or as it was typed."""
+        try:
+            return self.words.term("door-thing", item)
+        except UnknownWord:
+            return item
+
+    def injected(self, what: str, surface: str | None) -> str:
+        """What was put in for a drill, and where."""
+        return ", ".join([*([self.touched(surface)] if surface else []), _known(INJECTED, what)])
 
     def trouble(self, what: str) -> str:
         try:
@@ -121,7 +140,11 @@ class Namer:
         elif event.kind == "item-checked":
             parts = [self.checked(event.text("check"), event.text("item")), _known(CHECK_SAYS, event.text("says"))]
         elif event.kind == "overridden":
-            parts = [*event.texts("rules"), event.text("alternative"), signed_told(event.text("signed"))]
+            parts = [
+                *map(self.rule, event.texts("rules")),
+                event.text("alternative"),
+                signed_told(event.text("signed")),
+            ]
         elif event.kind == "person-checked":
             parts = [_("may go in") if event.flag("may") else _("may not go in")]
         elif event.kind in ("breach", "exposure"):
@@ -134,7 +157,9 @@ class Namer:
             parts = [self.touched(event.text("item") or event.text("surface"))]
         elif event.kind in ("lane-cleared", "undressing-begun", "undressing-left-out"):
             done = [_known(LANE_SAID, one) for one in event.texts("done")]
-            parts = [*done, _known(WHO, event.text("role")), event.text("how")]
+            parts = [*done, _known(WHO, event.text("role")), _known(HOW, event.text("how"))]
+        elif event.kind == "drill-injected":
+            parts = [self.injected(event.text("what"), event.text("surface"))]
         told = {name: event.text(name) for name in _TOLD if event.kind not in ("breach", "exposure")}
         if event.kind in ("observer-handed-over", "late-transcribed"):
             told = {name: self.person(one) if name in ("to", "by") else one for name, one in told.items()}
@@ -142,6 +167,18 @@ class Namer:
             told["decided-by"] = self.person(told["decided-by"])
         if event.kind in ("tear", "item-checked"):
             told["item"] = ""
+        if event.kind == "drill-injected":
+            told["what"] = ""
+        if event.kind == "item-crossed":
+            told["item"] = self.crossed(told["item"])
+        if event.kind == "pressed-wrongly" and told["note"] == "STOP":
+            told["note"] = str(KIND_WORDS["stopped"])
+        if event.kind == "coming-out":
+            told["note"] = reason_told(told["note"])
+        if "reason" in event.payload:
+            told["reason"] = reason_told(told["reason"])
+        if told.get("direction"):
+            told["direction"] = _known(DIRECTIONS, told["direction"])
         if event.kind == "unwell":
             told["what"] = "" if told["what"] == event.kind else self.trouble(told["what"])
         return ", ".join(part for part in [*parts, *told.values()] if part)

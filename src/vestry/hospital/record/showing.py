@@ -10,7 +10,7 @@ from typing import Any
 from django.core.paginator import Page, Paginator
 from django.utils.translation import gettext as _
 
-from vestry.entry import EntryState, Event, contradictions, fold, in_order
+from vestry.entry import EntryState, Event, Injected, contradictions, fold, in_order
 from vestry.entry.events import LARGEST_COUNTER as LAST
 from vestry.entry.removing import REMOVED, STILL_SAYS, removal_of
 from vestry.hospital.anteroom.models import Tablet
@@ -22,6 +22,7 @@ from vestry.hospital.record.models import Entry, paper_of, remover_of
 from vestry.hospital.record.naming import Namer, clock
 from vestry.hospital.record.replaying import Moment, moment
 from vestry.hospital.record.store import emptied_of, events_of
+from vestry.hospital.record.told_words import SAYS_APART
 from vestry.hospital.rooms.heat_now import minutes_of
 from vestry.hospital.rooms.mapper import rooms
 
@@ -46,6 +47,7 @@ class RecordShown:
     checks: list[Row]
     decided: list[Row]
     reached: list[Row]
+    injected: list[Row]
     signed: list[Row]
     may_sign: tuple[str, ...]
     contradicted: list[Row]
@@ -55,6 +57,7 @@ class RecordShown:
     moment: Moment
     moment_says: str
     moment_step: str
+    moment_injected: str
 
 
 def show(entry: Entry, page: str | None = "1", at: int | None = None) -> RecordShown:
@@ -75,7 +78,7 @@ class _Showing:
         # Where content was removed, what departs from how an entry is led cannot be told any more.
         self.told_flags = () if self.emptied else self.state.flags
         for flag in self.told_flags:
-            self.flags[flag.event].append(flag_told(flag.what))
+            self.flags[flag.event].append(flag_told(flag.what, self.namer.rule))
         self.devices = {str(one.pk): one.name for one in Tablet.objects.filter(pk__in=list(self.state.devices))}
         self.corrected: dict[str, list[Row]] = defaultdict(list)
         for one in self.events:
@@ -96,12 +99,13 @@ class _Showing:
             page=shown,
             deviations=[self.namer.deviation(one) for one in state.deviations],
             near_misses=[{"at": clock(at_), "step": self.namer.step(step)} for at_, step in state.near_misses],
-            flags=[{"at": clock(one.at), "what": flag_told(one.what)} for one in self.told_flags],
+            flags=[{"at": clock(one.at), "what": flag_told(one.what, self.namer.rule)} for one in self.told_flags],
             people=self.people(),
             clocks=self.clocks(),
             checks=self.kinds("area-confirmed", "person-checked", "signal-checked", "inspected", "lane-cleared"),
             decided=[self.brief(one) for one in self.events if one.text("decided-by")],
             reached=self.kinds("breach", "exposure", "unwell"),
+            injected=[self.injected(one) for one in state.injected],
             signed=self.kinds("signed"),
             may_sign=self.may_sign(),
             contradicted=[self.contradiction(one) for one in contradictions(self.still)],
@@ -111,6 +115,9 @@ class _Showing:
             moment=now,
             moment_says=self.told(now.event),
             moment_step=self.namer.step(now.step) if now.step else "",
+            moment_injected="; ".join(
+                self.namer.injected(one.what, one.surface) for one in now.state.injected if not one.met_at
+            ),
         )
 
     # ---- parts ----
@@ -173,6 +180,16 @@ class _Showing:
             "by": self.namer.person(one.actor),
         }
 
+    def injected(self, one: Injected) -> Row:
+        return {
+            "at": clock(one.at),
+            "what": self.namer.injected(one.what, one.surface),
+            "step": self.namer.step(one.step) if one.step else "",
+            "met": _("answered after %(took)s") % {"took": _took(one.at, one.met_at)}
+            if one.met_at
+            else _("not answered"),
+        }
+
     def kind(self, one: Event) -> str:
         return str(KIND_WORDS.get(one.kind, _("%(kind)s (kept, not known here)") % {"kind": one.kind}))
 
@@ -205,7 +222,7 @@ class _Showing:
             "sides": [
                 {
                     "device": self.device(event),
-                    "says": says,
+                    "says": str(SAYS_APART.get(says, says)),
                     "at": clock(event.clock),
                     "by": self.namer.person(event.actor),
                 }

@@ -92,6 +92,7 @@ def _parts(entry: Entry, shown: RecordShown) -> list[Part]:
         (one["about"], "; ".join(f"{side['device']}: {side['says']}, {side['at']}" for side in one["sides"]))
         for one in shown.contradicted
     ]
+    injected = [(one["at"], _said(one["step"], one["what"]), one["met"]) for one in shown.injected]
     removed = [
         (one["on"], _("what %(places)s events said") % {"places": one["places"]}, one["policy"])
         for one in shown.removed
@@ -105,6 +106,8 @@ def _parts(entry: Entry, shown: RecordShown) -> list[Part]:
              otherwise),
         Part(_("Near-misses"), when[:2], (22, 0), [(one["at"], one["step"]) for one in shown.near_misses]),
         Part(_("Breaches and exposures"), when, (22, 0, 40), brief(shown.reached)),
+        *([Part(_("Put in for the drill"), (_("Time"), _("What"), _("Answered")), (22, 0, 50), injected)]
+          if injected else []),
         Part(_("Decided on the spot"), when, (22, 0, 40), brief(shown.decided)),
         Part(_("Checks"), when, (22, 0, 40), brief(shown.checks)),
         Part(_("Where devices contradict each other"), (_("About"), _("What each says")), (60, 0), apart),

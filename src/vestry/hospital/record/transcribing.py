@@ -133,7 +133,7 @@ def _events(entry: Entry, form: LinesForm, state: EntryState) -> Iterator[Said]:
         if otherwise:
             told = {"step": line.step, "events": ["something-else"], "note": otherwise}
             yield "deviation", told | untimed, latest
-            yield "resumed", {"step": line.step, "reason": "written down late"}, latest
+            yield "resumed", {"step": line.step, "reason": "written-down-late"}, latest
         how = form.how(line, said)
         if how:
             for kind, payload in done_events(how, [steps[line.step]]):

@@ -15,7 +15,7 @@ const SAYS = {
   observed: (name) => (name ? phrase`Lead it, ${name} watches` : "Lead it, watched"),
   mirror: "Lead it, by the mirror",
   notHere: "Not in this entry, because they",
-  whyNot: ["stay for the next wearer", "go out with another entry"],
+  whyNot: { "stays-for-the-next": "stay for the next wearer", "out-with-another-entry": "go out with another entry" },
   because: "Another reason",
   say: "Say why not",
   close: "Close the entry",
@@ -75,7 +75,7 @@ function own(app, shown, role) {
   return {
     head: [h("h1", { class: "act middle" }, h("span", {}, SAYS.own(name))), h("p", { class: "aside" }, SAYS.after[role])],
     rest: h("section", { class: "not-here" }, h("h2", {}, SAYS.notHere),
-      h("div", { class: "ticks" }, SAYS.whyNot.map((one) => key(app, "undressing-left-out", one, { role, reason: one }))), other),
+      h("div", { class: "ticks" }, Object.entries(SAYS.whyNot).map(([reason, says]) => key(app, "undressing-left-out", says, { role, reason }))), other),
     keys: [key(app, "undressing-begun", words[how[1]], { role, how: how[1] }), key(app, "undressing-begun", words[how[0]], { role, how: how[0] }, { go: true })],
   };
 }
@@ -91,7 +91,7 @@ export function walked(app, shown) {
   };
   const isDone = (step) => Boolean(shown.record(step)?.["done-at"]);
   return [
-    h("main", { class: "stage after" }, h("div", { class: "head" },
+    h("div", { class: "stage after" }, h("div", { class: "head" },
       h("div", { class: "who" }, h("span", { class: "on" }, SAYS.out(given(shown, "wearer")))), part.head), lane(app, shown), part.rest),
     h("div", { class: "low" }, floor(shown.course.steps, state.position, isDone), h("div", { class: "keys" }, part.keys)),
   ];
@@ -99,7 +99,7 @@ export function walked(app, shown) {
 
 export function over(app, shown) {
   return [
-    h("main", { class: "stage after" }, h("div", { class: "head" },
+    h("div", { class: "stage after" }, h("div", { class: "head" },
       h("h1", { class: "act middle" }, h("span", {}, shown.state.stage === "closed" ? SAYS.closed : SAYS.early)),
       h("p", { class: "aside" }, SAYS.leaveOn)), lane(app, shown)),
     h("div", { class: "low" }, h("div", { class: "keys" }, h("button", { type: "button", class: "go", onclick: () => app.leave() }, SAYS.others))),

@@ -22,7 +22,7 @@ const W = {
   alone: (who) => phrase`${who} answers these alone, then says only: may, or may not.`,
   aloneMay: (who) => phrase`${who} says: may`, aloneNot: (who) => phrase`${who} says: may not`,
   aloneHold: (who) => phrase`${who} does not go in now.`, aloneWhy: "Nobody asks why. Someone else goes, or the same question again later.",
-  again: "Asked again: may", other: "Someone else goes: end this entry", otherReason: "Someone else goes in.",
+  again: "Asked again: may", other: "Someone else goes: end this entry",
   sum: { area: "The doffing area is ready.", person: (who) => phrase`${who} may go in.`, signals: "Signals are agreed." },
   sumNot: { area: "The doffing area is not all in order.", person: (who) => phrase`${who} goes in by a named override.`, signals: "Signals are not all agreed." },
   confirm: { area: "Confirm the area", person: "Confirm the person", signals: "Confirm the signals" },
@@ -80,7 +80,7 @@ function large(text, name = `act ${text.length < 50 ? "short" : text.length < 90
 function page(before, look, head, keys) {
   const number = before.at < 0 ? before.items.length : before.at + 1;
   return [
-    h("main", { class: "stage" }, h("div", { class: "head" },
+    h("div", { class: "stage" }, h("div", { class: "head" },
       h("div", { class: "who" }, h("span", { class: "on" }, W.titles[before.check]), h("span", { class: "step num" }, W.of(number, before.items.length))),
       look ? h("p", { class: look === W.holds ? "holds" : "aside" }, look) : null, ...head)),
     h("div", { class: "low" }, progress(before), h("div", { class: "keys" }, ...keys)),
@@ -128,7 +128,7 @@ function alone(app, shown, before, item) {
 
 function holding(app, shown, before, item) {
   const who = shown.given("wearer");
-  const other = h("button", { type: "button", "data-press": "abandoned", onclick: () => app.press("abandoned", { reason: W.otherReason }) }, W.other);
+  const other = h("button", { type: "button", "data-press": "abandoned", onclick: () => app.press("abandoned", { reason: "someone-else-goes-in" }) }, W.other);
   if (item.sort === "alone") {
     return page(before, "", [large(W.aloneHold(who)), h("p", { class: "watch" }, icons.eye(), W.aloneWhy)], [other, answer(app, before, item, "in-order", W.again)]);
   }

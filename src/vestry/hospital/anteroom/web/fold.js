@@ -12,6 +12,7 @@ const AFTER_THE_END = new Set([
 ]);
 const TAKEN_BACK = new Set([
   "item-checked", "stop-said", "read", "acknowledged", "done-seen", "done-not-seen", "prompted", "stopped", "lane-cleared",
+  "drill-injected",
 ]);
 
 /**

@@ -66,6 +66,7 @@ function prompted(now, event) {
 }
 
 function stopped(now, event) {
+  now.meet(event);
   if (now.held !== null) {
     now.flag(event, "stopped while held");
     return;
@@ -95,6 +96,7 @@ function resumed(now, event) {
 const TOUCHED = { tear: "item", soiling: "surface" };
 
 function wentOtherwise(now, event) {
+  now.meet(event);
   let happened = {
     at: event.clock,
     step: stepOf(event) ?? "",
@@ -227,6 +229,7 @@ function itemCrossed(now, event) {
 }
 
 function unwell(now, event) {
+  now.meet(event);
   if (now.held !== null) now.held = { ...now.held, trouble: text(event, "what") || "unwell" };
   now.note(event, { what: text(event, "what"), step: stepOf(event), note: text(event, "note") });
 }
@@ -261,8 +264,15 @@ function lateTranscribed(now, event) {
 }
 
 function injected(now, event) {
+  const [what, surface] = [text(event, "what"), text(event, "surface")];
   if (!now.drill) now.flag(event, "put in for a drill, and this is none");
-  now.note(event, { what: text(event, "what") });
+  else now.injected.push({ at: event.clock, what, step: stepOf(event), surface: surface || null, "met-at": null });
+  now.note(event, { what, step: stepOf(event), note: surface });
+}
+
+function reached(now, event) {
+  now.meet(event);
+  now.note(event, { what: text(event, "site"), step: stepOf(event), note: text(event, "sort") });
 }
 
 function signed(now, event) {
@@ -288,8 +298,8 @@ export const HANDLERS = new Map([
   ["coming-out", comingOut],
   ["left", left],
   ...AFTERWARDS,
-  ["breach", note("site", "sort")],
-  ["exposure", note("site", "sort")],
+  ["breach", reached],
+  ["exposure", reached],
   ["inspected", note("")],
   ["observer-handed-over", handedOver],
   ["device-taken-over", deviceTakenOver],

@@ -59,6 +59,7 @@ export class Now {
     this.began = false;
     this.noted = [];
     this.crossings = [];
+    this.injected = [];
     this.takenBack = [];
     this.devices = [];
     this.leads = null;
@@ -86,6 +87,11 @@ export class Now {
   letGo(event) {
     if (this.held !== null) this.holds.at(-1)[1] = event.clock;
     this.held = null;
+  }
+
+  /** The team answers what was put in for the drill and is not answered yet. */
+  meet(event) {
+    this.injected = this.injected.map((one) => (one["met-at"] ? one : { ...one, "met-at": event.clock }));
   }
 
   timeOnce(name, event) {
@@ -208,6 +214,7 @@ export class Now {
       corrections: this.corrections,
       noted: this.noted,
       crossings: this.crossings,
+      injected: this.injected,
       "lane-done": this.laneDone,
       "lane-cleared-at": time("lane-cleared"),
       team: [...this.own.values()],

@@ -81,7 +81,7 @@ export function eventsOf(press, said, led, state) {
       return [...first, ["recovery-taken", { step, recovery: said.recovery }]];
     }
     case "pressed-wrongly":
-      return [["pressed-wrongly", { note: "STOP" }], ["resumed", { step, reason: "pressed wrongly" }]];
+      return [["pressed-wrongly", { note: "STOP" }], ["resumed", { step, reason: "pressed-wrongly" }]];
     case "taken-back":
       return [["pressed-wrongly", { event: said.event }]];
     case "resumed":
@@ -113,7 +113,9 @@ export function eventsOf(press, said, led, state) {
       return [...stop, ["unwell", { what: said.what, ...named(said, { step: "step" }) }]];
     }
     case "out-of-trouble":
-      return [["coming-out", { note: said.what }], ["resumed", { step, reason: `${said.what}: out` }]];
+      return [["coming-out", { note: said.what }], ["resumed", { step, reason: `${said.what}-out` }]];
+    case "drill-injected":
+      return [["drill-injected", { what: said.what, ...named(said, { step: "step", surface: "surface" }) }]];
     case "device-taken-over":
       return [["device-taken-over", {}]];
     default:

@@ -21,7 +21,7 @@ export function troubleKey(app) {
 export function whichTrouble(app, shown) {
   const said = (what) => ({ step: shown.steps[0]?.id ?? "", what });
   return [
-    h("main", { class: "stage bare" }, h("div", { class: "head" }, h("h1", { class: "act long" }, WORDS.which),
+    h("div", { class: "stage bare" }, h("div", { class: "head" }, h("h1", { class: "act long" }, WORDS.which),
       h("div", { class: "choices two" }, ["unwell", "lost-air"].map((what) =>
         h("button", { type: "button", "data-press": what, onclick: () => app.press("trouble", said(what), true) }, WORDS[what]))))),
     h("div", { class: "low" }, h("div", { class: "keys" }, backKey(app))),
@@ -47,7 +47,7 @@ export function trouble(app, shown) {
   const step = state.held.step;
   const inside = state["entered-at"] && !state["left-at"] && !state["coming-out-at"];
   return [
-    h("main", { class: "stage bare" }, h("div", { class: "head" },
+    h("div", { class: "stage bare" }, h("div", { class: "head" },
       h("h1", { class: "hold" }, h("span", {}, `${capital(one?.name ?? what)}.`)),
       found ? h("p", { class: "say-now" }, WORDS.approved) : null,
       h("ol", { class: "sequence" }, lines.map((line) => h("li", {}, line))),
@@ -57,7 +57,7 @@ export function trouble(app, shown) {
       ? button(app, "recovery-taken", WORDS.take, { go: true, said: { step, recovery: found.name } })
       : button(app, "out-of-trouble", WORDS.outNow, { go: true, said: { step, what } })) : null,
     h("section", { class: "tell" }, h("div", { class: "ways" },
-      button(app, "resumed", WORDS.goOn, { said: { step, reason: `${what}: better` } }),
+      button(app, "resumed", WORDS.goOn, { said: { step, reason: `${what}-better` } }),
       button(app, "abandoned", WORDS.end, { name: "quiet", said: { reason: what } }))),
   ];
 }
