@@ -74,7 +74,8 @@ def all_sent(page: Any, timeout: int = 20_000) -> None:
     page.locator('#unsent[data-unsent="0"]').wait_for(timeout=timeout)
 
 
-def marked(page: Any) -> set[str]:
-    """The surfaces that the figure shows as perhaps contaminated: hatched, or with a lozenge."""
-    nodes = page.locator('.whole [data-mark="hatch"], .whole [data-mark^="lozenge"]').all()
+def marked(page: Any, but: str = ".nothing") -> set[str]:
+    """The surfaces that the figure shows as perhaps contaminated: hatched, or with a lozenge. `but`: marks left out."""
+    sort = '.whole [data-mark="hatch"], .whole [data-mark^="lozenge"]'
+    nodes = page.locator(f":is({sort}):not({but})").all()
     return {str(node.get_attribute("data-surface")) for node in nodes}

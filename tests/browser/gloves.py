@@ -24,6 +24,8 @@ _FAULTS = """() => {
     if (y > innerHeight || y < 0 || x > innerWidth || x < 0) found.push("the primary key is off the screen");
     else if (there !== primary && !primary.contains(there)) found.push(`over the primary key: ${name(there)}`);
   }
+  const aid = document.querySelector("[data-breach]"), at = aid?.getBoundingClientRect();
+  if (at && (at.bottom > innerHeight + 1 || at.top < 0 || !seen(aid))) found.push("first aid is off the screen");
   const dotted = ".strip .title, .strip .unit"; // their ends may go, with dots
   const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT), range = document.createRange();
   while (walk.nextNode()) {
@@ -52,16 +54,16 @@ _FAULTS = """() => {
 
 
 def faults(page: Any, where: str) -> Iterator[str]:
-    """What is wrong with this screen, upright, with letters as they come and twice as large."""
+    """What is wrong with this screen: upright, with letters as they come and twice as large, and across."""
     reader = page.context.new_cdp_session(page)
-    page.set_viewport_size(UPRIGHT)
-    for times in (1, 2):
+    for size, times in ((UPRIGHT, 1), (UPRIGHT, 2), (ACROSS, 1)):
+        page.set_viewport_size(size)
         letters = LETTERS * times
         reader.send("Page.setFontSizes", {"fontSizes": {"standard": letters, "fixed": letters}})
         page.wait_for_function(
             "(letters) => parseFloat(getComputedStyle(document.documentElement).fontSize) === letters", arg=letters
         )
-        yield from (f"{where}, {times}00 %: {one}" for one in page.evaluate(_FAULTS))
+        yield from (f"{where}, {size['width']} wide, {times}00 %: {one}" for one in page.evaluate(_FAULTS))
     reader.send("Page.setFontSizes", {"fontSizes": {"standard": LETTERS, "fixed": LETTERS}})
     reader.detach()
     page.set_viewport_size(ACROSS)

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from tests.browser.tablet import serious
+from tests.browser.tablet import by_axe
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.timeout(180)]
 
@@ -28,7 +28,7 @@ def test_a_lead_finds_every_page_on_one_line_with_the_keyboard_alone(signed_in: 
         button.focus()
         lead.keyboard.press("Enter")
         assert pages.is_visible()
-        assert serious(lead) == []
+        assert by_axe(lead) == []
         lead.keyboard.press("Tab")
         first = pages.locator("a, button").first
         assert first.evaluate("one => one === document.activeElement")

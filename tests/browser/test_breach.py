@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from tests.browser import carried
-from tests.browser.tablet import serious, start
+from tests.browser.tablet import by_axe, start
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.timeout(300)]
 
@@ -39,12 +39,12 @@ def test_from_the_breach_to_occupational_health_the_record_and_a_restored_copy(
     context.set_offline(True)
     shown = carried.kind(page)
     page.locator("[data-breach]").click()
-    assert serious(page) == []
+    assert by_axe(page) == []
     page.keyboard.press("PageDown")
     page.locator("[data-kind=splash]").click()
     assert "eyewash" in page.locator(".breach-aid").first.inner_text()
     assert "not to be followed" in page.locator(".breach-aid").first.inner_text()
-    assert serious(page) == []
+    assert by_axe(page) == []
     before = carried.unsent(page)
     page.locator("[data-press=exposure]").click()
     assert "Say where first" in page.locator(".breach [role=alert]").inner_text()
@@ -59,7 +59,7 @@ def test_from_the_breach_to_occupational_health_the_record_and_a_restored_copy(
     health = signed_in("oona")
     health.goto("/exposures/")
     assert "Noor Hadley" in health.locator("main").inner_text()
-    assert serious(health) == []
+    assert by_axe(health) == []
     health.get_by_role("button", name="Take it up").first.click()
     health.wait_for_selector("text=taken up")
     lead = signed_in("ingrid")
@@ -71,7 +71,7 @@ def test_from_the_breach_to_occupational_health_the_record_and_a_restored_copy(
     # The auditor reads the record, replays it by keyboard, and takes it away; it verifies with its anchors.
     auditor = signed_in("anselm")
     auditor.goto(f"/records/{entry}/")
-    assert serious(auditor) == []
+    assert by_axe(auditor) == []
     auditor.locator("[data-to='0']").click()
     auditor.wait_for_selector("text=Before anything was said")
     auditor.locator("[data-slider]").focus()
@@ -86,7 +86,7 @@ def test_from_the_breach_to_occupational_health_the_record_and_a_restored_copy(
     assert done.returncode == 0, done.stdout
     auditor.goto("/entry-log/?drills=on&since=2020-01-01")
     assert "Noor Hadley" in auditor.locator("table").inner_text()
-    assert serious(auditor) == []
+    assert by_axe(auditor) == []
 
     # A copy while it is served, restored and walked.
     copy, fresh = tmp_path / "copy.zip", tmp_path / "fresh"
@@ -100,5 +100,5 @@ def test_the_pages_beside_the_record_are_clean_at_both_sizes(signed_in: Any):
         lead = signed_in("ingrid", viewport={"width": width, "height": height})
         for address in ("/records/", "/first-aid/", "/records/transcribe/", "/records/contradictions/", "/entry-log/"):
             lead.goto(address)
-            assert serious(lead) == [], address
+            assert by_axe(lead) == [], address
             assert lead.evaluate("document.documentElement.scrollWidth <= innerWidth"), address

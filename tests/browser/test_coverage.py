@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 from tests.browser.bar import to
-from tests.browser.tablet import serious
+from tests.browser.tablet import by_axe
 from tests.browser.test_layout import faults, sideways
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.timeout(300)]
@@ -33,7 +33,7 @@ def test_a_lead_asks_how_long_a_stay_lasts_and_what_a_delivery_changes(signed_in
     lead.get_by_role("button", name="Play the stays").click()
     lead.locator(".forecast-answer").wait_for(timeout=90_000)
     assert "d-0-count=400" in lead.url
-    assert serious(lead) == []
+    assert by_axe(lead) == []
 
 
 def test_a_staffing_office_takes_a_roster_and_changes_cells(signed_in: Any):

@@ -1,4 +1,4 @@
-"""Every page that a link leads to, as each person would find it: nothing that axe finds serious, nothing cut off, be it
+"""Every page that a link leads to, as each person would find it: nothing that axe finds, nothing cut off, be it
 across, upright or zoomed to 200 %, no link that is refused, and no page that nobody can reach."""
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from urllib.parse import urlsplit
 
 import pytest
 from playwright.sync_api import Error as PlaywrightError
-from tests.browser.tablet import serious, start
+from tests.browser.tablet import by_axe, start
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.timeout(900)]
 
@@ -40,7 +40,7 @@ def route_of(address: str) -> str | None:
 
 
 def faults(page: Any, where: str) -> list[str]:
-    found = [f"{where}: {one}" for one in serious(page)]
+    found = [f"{where}: {one}" for one in by_axe(page)]
     for name, size in SIZES.items():
         page.set_viewport_size(size)
         if (over := page.evaluate(SIDEWAYS)) > 0:

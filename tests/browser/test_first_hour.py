@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from tests.browser import carried
-from tests.browser.tablet import serious
+from tests.browser.tablet import by_axe
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.timeout(300)]
 
@@ -40,7 +40,7 @@ def test_from_the_call_to_an_entry_that_a_lead_overrides(signed_in: Callable[...
     assert "Missing: 1 wearer, 1 trained observer, 1 doffing assistant" in page.locator(".glance").inner_text()
     page.locator("#make").get_by_role("button", name="Made").first.click()
     page.get_by_text("1 of 7").wait_for()
-    assert serious(page) == []
+    assert by_axe(page) == []
 
     page.get_by_role("link", name="Start an entry for this call").click()
     page.get_by_label("Wearer").select_option("noor")
@@ -49,7 +49,7 @@ def test_from_the_call_to_an_entry_that_a_lead_overrides(signed_in: Callable[...
     page.evaluate("document.querySelector('form.form').noValidate = true")
     page.get_by_role("button", name="Open the entry", exact=True).click()
     page.locator("#refused").get_by_text("The minimum team is not here.").wait_for()
-    assert serious(page) == []
+    assert by_axe(page) == []
     page.get_by_label("Reason").fill("The patient is at the door.")
     page.get_by_label("The alternative that was offered").fill("Forty minutes for Petra Quill.")
     page.get_by_role("button", name="Override under my name").click()
@@ -67,7 +67,7 @@ def signed_by_a_lead(page: Any) -> None:
     carried.press(page, "button:has-text('Not in order')")
     page.wait_for_timeout(carried.SETTLE)
     page.locator("[data-view=override]").click()
-    assert serious(page) == []
+    assert by_axe(page) == []
     refuses, instead = page.locator("h1").inner_text(), page.locator(".watch").inner_text()
     assert refuses
     assert "The alternative" in instead
@@ -115,10 +115,10 @@ def test_the_three_checks_on_a_tablet_without_a_network(signed_in: Callable[...,
     context.set_offline(True)
 
     assert carried.kind(page) == "before"
-    assert serious(page) == []
+    assert by_axe(page) == []
     carried.press(page, "button:has-text('Not in order')")
     page.get_by_text("Wipe it or change it").wait_for()
-    assert serious(page) == []
+    assert by_axe(page) == []
     page.reload()  # what was said outlives the page: it still holds
     page.get_by_text("Not in order. Nobody goes on.").wait_for()
     page.wait_for_timeout(carried.SETTLE)

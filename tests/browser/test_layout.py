@@ -1,4 +1,4 @@
-"""Every page, on the tablet both ways round and with text at 200 %: nothing cut off, nothing axe finds serious."""
+"""Every page, on the tablet both ways round and with text at 200 %: nothing cut off, nothing that axe finds."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from tests.browser.tablet import press, primary, serious, start
+from tests.browser.tablet import by_axe, press, primary, start
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.timeout(300)]
 
@@ -21,7 +21,7 @@ def sideways(page: Any) -> int:
 
 def faults(page: Any, where: str) -> list[str]:
     """What is wrong with this page, at both sizes."""
-    found = [f"{where}: {one}" for one in serious(page)]
+    found = [f"{where}: {one}" for one in by_axe(page)]
     for name, size in SIZES.items():
         page.set_viewport_size(size)
         if sideways(page) > 0:

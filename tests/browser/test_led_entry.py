@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 from tests.browser import carried
-from tests.browser.tablet import serious, start
+from tests.browser.tablet import by_axe, start
 from tests.browser.test_offline import record_of
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.timeout(300)]
@@ -18,7 +18,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.timeout(300)]
 
 def put_in_force(lead: Any, lines: str, reason: str) -> None:
     lead.goto("/own-texts/hold-card/")
-    assert serious(lead) == []
+    assert by_axe(lead) == []
     lead.get_by_label("Sentences, one a line").fill(lines)
     lead.get_by_label("Reason").fill(reason)
     lead.get_by_role("button", name="Put it in force").click()
@@ -78,10 +78,10 @@ def click(page: Any, selector: str) -> None:
 
 
 def readable(page: Any) -> None:
-    """Nothing serious by axe, in the light and in the dark room."""
+    """Nothing by axe, in the light and in the dark room."""
     for room in ("light", "dark"):
         page.evaluate("(room) => { document.documentElement.dataset.room = room; }", room)
-        assert serious(page) == [], room
+        assert by_axe(page) == [], room
 
 
 def test_an_entry_by_pedal_alone_with_what_stands_beside_the_steps(tablet: Any, hospital: Any):

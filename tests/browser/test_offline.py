@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 from tests.browser import carried, gloves
-from tests.browser.tablet import serious, start
+from tests.browser.tablet import by_axe, start
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.timeout(300)]
 
@@ -181,13 +181,13 @@ def test_a_wrong_press_is_taken_back_and_another_observer_takes_over(ready: Any,
 
 def test_the_screens_are_reachable_and_readable(ready: Any):
     page, _ = ready()
-    assert serious(page) == []
+    assert by_axe(page) == []
     carried.press(page, "[data-stop]")
-    assert serious(page) == []
+    assert by_axe(page) == []
     page.wait_for_timeout(carried.SETTLE)
     page.get_by_role("button", name="Something else").click()
     page.locator("#screen[data-kind=hold-card]").wait_for()
-    assert serious(page) == []
+    assert by_axe(page) == []
 
 
 def test_the_figure_shows_what_was_touched_and_stays_true(ready: Any):

@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 from tests.browser.conftest import Hospital, _free_port, _wait_for
-from tests.browser.tablet import serious
+from tests.browser.tablet import by_axe
 from tests.hospital.issuer import Issuer
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
@@ -59,12 +59,12 @@ def test_an_account_that_is_linked_comes_to_the_desk_and_goes_out_again_here_and
 
     # Not linked yet: told what to read to the administrator, who then links it.
     page.goto("/sign-in/?next=/records/")
-    assert serious(page) == []
+    assert by_axe(page) == []
     key.click()
     page.get_by_role("link", name=f"I am {issuer.subject}").click()
     page.get_by_text("Ask the administrator to link it").wait_for()
     told = page.locator(".summary-errors code").inner_text()
-    assert serious(page) == []
+    assert by_axe(page) == []
     complaints.clear()  # the browser's own line on the refusal
     page.get_by_label("Sign-in name").fill("ada")
     page.get_by_label("Password").fill(hospital.password)
@@ -75,7 +75,7 @@ def test_an_account_that_is_linked_comes_to_the_desk_and_goes_out_again_here_and
     page.locator("form:has([value=link])").get_by_label("Reason").fill("showed her badge")
     page.get_by_role("button", name="Link it").click()
     page.get_by_text("Stored.").wait_for()
-    assert serious(page) == []
+    assert by_axe(page) == []
 
     context.clear_cookies()
     page.goto("/sign-in/?next=/records/")
@@ -84,7 +84,7 @@ def test_an_account_that_is_linked_comes_to_the_desk_and_goes_out_again_here_and
     page.wait_for_url(f"{address}/records/")
     page.get_by_role("button", name="Petra Quill").click()
     page.get_by_role("button", name="Sign out").click()
-    assert serious(page) == []
+    assert by_axe(page) == []
     page.get_by_role("link", name="Sign out there too").click()
     page.get_by_role("heading", name="Signed out there").wait_for()
     page.get_by_role("link", name="Back").click()

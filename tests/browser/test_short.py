@@ -6,17 +6,17 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from tests.browser.tablet import heading, pedal, press, serious, start
+from tests.browser.tablet import by_axe, heading, pedal, press, start
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(180)]
 
 
 def test_an_entry_is_begun_held_and_ended(signed_in: Callable[..., Any]):
     page = signed_in("tomas")
-    assert serious(page) == []
+    assert by_axe(page) == []
     start(page)
     assert heading(page).startswith("Is the doffing area ready?")
-    assert serious(page) == []
+    assert by_axe(page) == []
 
     page.wait_for_timeout(400)
     with page.expect_navigation():
@@ -27,7 +27,7 @@ def test_an_entry_is_begun_held_and_ended(signed_in: Callable[..., Any]):
 
     press(page, "[data-stop]")
     assert heading(page) == "Hands still.\nAway from the face."
-    assert serious(page) == []
+    assert by_axe(page) == []
     press(page, "button:has-text('Something else')")
     page.get_by_label("Reason").fill("The browser test ends here")
     press(page, "button:has-text('End it')")
@@ -37,7 +37,7 @@ def test_an_entry_is_begun_held_and_ended(signed_in: Callable[..., Any]):
     assert kinds == [
         "Entry opened", "Read", "Done and seen", "Doffing area confirmed", "STOP", "Deviation", "Abandoned",
     ]  # fmt: skip
-    assert serious(page) == []
+    assert by_axe(page) == []
 
 
 @pytest.mark.slow

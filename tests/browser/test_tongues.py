@@ -103,6 +103,8 @@ def test_a_draft_leads_a_drill_and_never_a_real_entry_also_offline_and_after_a_r
         page.reload()
         page.locator('html[lang="en"] #screen[data-kind]').wait_for(state="attached", timeout=60_000)
         assert page.locator("[data-draft]").count() == 0
+        assert page.locator("[data-view=hand-over]").count() == 1
+        assert page.locator("[data-view=drill]").count() == 0, "nothing is put into an entry that is no drill"
         carried.primary(page)
     # Words in a draft that came by another way are not shown either.
     page.evaluate("""async () => {

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from tests.browser import carried
-from tests.browser.tablet import serious, start
+from tests.browser.tablet import by_axe, start
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow, pytest.mark.timeout(300)]
 WATCHED = """() => { window.seen = [];
@@ -58,7 +58,7 @@ def test_the_wearers_screen_follows_within_a_second_and_never_shows_what_may_be_
 ):
     tablet, _ = led()
     page = screen_of(tablet, chromium, hospital)
-    assert serious(page) == []
+    assert by_axe(page) == []
     page.evaluate(WATCHED)
     tablet.evaluate(PRESSED)
     first = tablet.locator("h1").inner_text()
@@ -89,7 +89,7 @@ def test_the_wearers_screen_follows_within_a_second_and_never_shows_what_may_be_
     page.context.set_offline(True)
     page.locator("body[data-kind=lost]").wait_for(timeout=8_000)
     assert page.get_by_text("Listen to the observer.").is_visible()
-    assert serious(page) == []
+    assert by_axe(page) == []
     page.context.set_offline(False)
     page.locator("body[data-kind=step]").wait_for(timeout=8_000)
     page.context.close()
@@ -104,7 +104,7 @@ def test_the_wearers_screen_fits_a_wall_and_a_phone(
     carried.primary(tablet)
     page.locator("body[data-kind=step]").wait_for()
 
-    assert serious(page) == []
+    assert by_axe(page) == []
     assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
     # A capital letter is then some 15 mm high on a screen half a metre wide: about what is read at three metres.
     assert float(page.locator("h1").evaluate("(one) => parseFloat(getComputedStyle(one).fontSize)")) >= size[0] / 25
@@ -120,7 +120,7 @@ def test_the_board_follows_says_how_old_it_is_and_keeps_its_clock(
     row = wall.locator("[data-drill=yes] .row.donning").last
     row.wait_for(timeout=15_000)
     assert wall.locator(".band").get_by_text("Drill").is_visible()
-    assert serious(wall) == []
+    assert by_axe(wall) == []
     assert wall.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
     while tablet.locator("#strip").get_by_text("inside").count() == 0:
         carried.primary(tablet)
@@ -130,7 +130,7 @@ def test_the_board_follows_says_how_old_it_is_and_keeps_its_clock(
     wall.context.set_offline(True)
     wall.locator("#late").wait_for(timeout=30_000)
     assert "No connection. What stands here is from" in wall.locator("#late").inner_text()
-    assert serious(wall) == []
+    assert by_axe(wall) == []
     wall.context.set_offline(False)
     wall.locator("#late").wait_for(state="hidden", timeout=20_000)
     signed_in.complaints[:] = [one for one in signed_in.complaints if "ERR_INTERNET_DISCONNECTED" not in one]
@@ -141,7 +141,7 @@ def test_assistant_and_observer_go_out_and_the_lane_is_cleared_on_the_tablet(led
     while carried.kind(tablet) != "walked":
         carried.primary(tablet)
     assert tablet.locator("[data-press=closed]").count() == 0
-    assert serious(tablet) == []
+    assert by_axe(tablet) == []
     carried.primary(tablet)
     assert "Petra's own way out" in tablet.locator("#strip").inner_text()
     carried.press(tablet, "[data-stop]")
@@ -160,4 +160,4 @@ def test_assistant_and_observer_go_out_and_the_lane_is_cleared_on_the_tablet(led
         assert tablet.locator("[data-lane]").get_attribute("data-lane") == "to-clear"
         carried.press(tablet, f"[data-task={task}]")
     assert tablet.locator("[data-lane]").get_attribute("data-lane") == "clear"
-    assert serious(tablet) == []
+    assert by_axe(tablet) == []

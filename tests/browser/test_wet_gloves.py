@@ -47,6 +47,36 @@ def test_a_double_press_is_told_on_the_screen_that_the_first_brings_and_covers_n
     assert page.locator("#bounce").inner_text() == ""
 
 
+# As a finger that was on its way: on the key that stands there, in the very moment in which the band came up above it.
+MEANT_FOR_BEFORE = """() => {
+  const real = Date.now;
+  window.bandAt = null;
+  new MutationObserver((_, seen) => {
+    if (!document.querySelector("#told .problem")) return;
+    seen.disconnect();
+    window.bandAt = performance.now();
+    document.querySelector("button[data-primary]").click();
+  }).observe(document.getElementById("told"), { childList: true });
+  Date.now = () => real() + 3_600_000;
+}"""
+
+
+def test_a_press_on_its_way_when_a_band_comes_up_and_moves_the_keys_is_not_taken(signed_in: Any):
+    page, _ = tablet(signed_in, "HP-band")
+    carried.primary(page)
+    page.wait_for_timeout(1_000)  # long after the last press: only the band can be what swallows
+    said, title = page.locator("#screen").get_attribute("data-said"), page.locator("h1").inner_text()
+    page.evaluate(MEANT_FOR_BEFORE)
+    page.wait_for_function("() => window.bandAt !== null")
+
+    assert "clock jumped 60 min forward" in page.locator("#told").inner_text()
+    assert "Too soon after the last press: not taken." in page.locator("#bounce").inner_text()
+    page.wait_for_timeout(carried.SETTLE)
+    assert (page.locator("#screen").get_attribute("data-said"), page.locator("h1").inner_text()) == (said, title)
+    carried.primary(page)
+    assert page.locator("h1").inner_text() != title
+
+
 def test_what_is_written_stays_when_another_device_speaks_and_who_takes_the_entry_over_is_in_the_record(signed_in: Any):
     page, entry = tablet(signed_in, "HP-writes")
     carried.past_the_checks(page)

@@ -145,6 +145,27 @@ def _inside(page: Any, see: See) -> None:
     carried.press(page, "[data-press=resumed]")
 
 
+def _put_in(page: Any, see: See) -> None:
+    """The trainer's: something torn, marked as of the drill on the screen and in the figure; contaminated nowhere."""
+    marked = carried.marked(page)
+    page.locator("details.seldom > summary").first.click()
+    opened(page, "[data-view=drill]")
+    see("drill")
+    opened(page, "[data-inject=tear]")
+    drawn = page.locator(".touch [data-mark][data-surface]").evaluate_all(
+        "(all) => all.map((one) => one.dataset.surface)"
+    )
+    named = page.locator("#place option").evaluate_all("(all) => all.map((one) => one.value)")
+    page.locator("#place").select_option(next(one for one in named if one in drawn and one not in marked))
+    opened(page, "[data-choose]")
+    see("drill-where")
+    carried.press(page, "[data-press=drill-injected]")
+    assert page.locator("[data-drill=tear]").count() == 1
+    assert page.locator(".whole .of-drill").count() >= 1
+    assert carried.marked(page, but=".of-drill") == marked
+    see("drill-put-in")
+
+
 def _out(page: Any, see: See) -> None:
     kinds: set[str] = set()
 
@@ -161,7 +182,9 @@ def _out(page: Any, see: See) -> None:
 
     until(page, lambda: carried.kind(page) == "step" and page.locator(".marks li").count() >= 2, each)
     see("doffing")
+    _put_in(page, see)
     carried.press(page, "[data-stop]")
+    assert page.locator("[data-drill], .of-drill, .of-drill-too").count() == 0, "answered by STOP"
     see("held-out")
     opened(page, "[data-view=marking]")
     see("marking")

@@ -36,15 +36,15 @@ export const SITES = {
   "lost-air": ["airways"],
 };
 
-/** The row below every screen of an entry: what is seldom needed, and the way to first aid. */
-export function beside(app, menu) {
-  return h("div", { class: "beside" }, menu,
-    h("button", { type: "button", class: "breach-open", "data-breach": true, onclick: () => open(app) }, WORDS.open));
+/** The way to first aid, on the edge under STOP: there it is in sight on every screen, however long a step's words are. */
+export function breachKey(app) {
+  return h("button", { type: "button", class: "breach-edge", "data-breach": true, onclick: () => open(app) }, WORDS.open);
 }
 
 let sheet = null;
 
 function open(app) {
+  if (sheet) return;
   put(app, h("h1", {}, WORDS.what),
     h("nav", { class: "breach-kinds", "aria-label": WORDS.what }, Object.entries(WORDS.kinds).map(([kind, name]) =>
       h("button", { type: "button", "data-kind": kind, onclick: () => aid(app, kind) }, name))));

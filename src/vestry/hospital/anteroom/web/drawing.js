@@ -50,15 +50,18 @@ export function floor(steps, position, isDone) {
 
 /**
  * The wearer at a scene, with exactly these surfaces shown as perhaps contaminated. The picture holds every hatch that
- * its faces could have; those that are not may-be-contaminated now are taken out. Null where there is no picture.
+ * its faces could have; those that are not may-be-contaminated now are taken out. `drilled`: put in for the drill there,
+ * which is no contamination. Null where there is no picture.
  */
-export function figure(carried, scene, contaminated, { plain = false, title = "The wearer at this step" } = {}) {
+export function figure(carried, scene, contaminated, { plain = false, title = "The wearer at this step", drilled = new Set() } = {}) {
   if (scene?.view === null || scene?.view === undefined) return null;
   const node = drawing(carried.views[scene.view].parts.map((part) => carried.pieces[part]).join(""));
   for (const mark of node.querySelectorAll("[data-mark][data-surface]")) {
     const sort = mark.getAttribute("data-mark");
     const marked = sort === "hatch" || sort.startsWith("lozenge");
-    if (marked ? !contaminated.has(mark.getAttribute("data-surface")) : plain) mark.remove();
+    const [surface, ofDrill] = [mark.getAttribute("data-surface"), marked && drilled.has(mark.getAttribute("data-surface"))];
+    if (ofDrill) mark.classList.add(contaminated.has(surface) ? "of-drill-too" : "of-drill");
+    else if (marked ? !contaminated.has(surface) : plain) mark.remove();
   }
   const said = [...contaminated].filter((one) => carried.words.surfaces[one]).map((one) => carried.words.surfaces[one]);
   node.removeAttribute("aria-hidden");

@@ -27,7 +27,10 @@ export class Frame {
   put({ edge = null, strip = [], body, night = false }) {
     document.body.classList.toggle("night", night);
     if (performance.now() - this.bouncedAt > SETTLE) document.getElementById("bounce").replaceChildren();
-    document.getElementById("edge").replaceChildren(...[edge].flat().filter(Boolean));
+    const side = document.getElementById("edge");
+    side.replaceChildren(...[edge].flat().filter(Boolean));
+    side.setAttribute("aria-label", say("STOP"));
+    side.hidden = !edge;
     document.getElementById("screen").replaceChildren(...body.filter(Boolean));
     this.stripParts = strip;
     this.shownAt = performance.now();
@@ -92,7 +95,7 @@ export class Frame {
   }
 
   message(title, ...more) {
-    this.put({ body: [h("main", { class: "stage" }, h("div", { class: "head" },
+    this.put({ body: [h("div", { class: "stage" }, h("div", { class: "head" },
       h("h1", { class: "act middle" }, h("span", {}, title)), ...more, h("div", { class: "keys quiet" }, themeKey())))] });
   }
 

@@ -42,7 +42,7 @@ export function handOver(app, shown) {
   const others = shown.bundle.people.filter((one) => ["observer", "relief"].includes(one.part) && one["sign-in"] !== shown.state.observer);
   const to = h("select", { id: "to", "aria-label": WORDS.who }, others.map((one) => h("option", { value: one["sign-in"] }, one.name)));
   return [
-    h("main", { class: "stage bare" }, h("div", { class: "head" },
+    h("div", { class: "stage bare" }, h("div", { class: "head" },
       h("div", { class: "who" }, h("span", { class: "on" }, WORDS.title)),
       step ? h("h1", { class: "act long" }, h("span", {}, `${WORDS.at(shown.place + 1, shown.course.steps.length)}: ${shown.line(step).short}`)) : null,
       h("p", { class: "say" }, h("b", {}, `${say(WORDS.worn)}: `), worn.length ? `${listOf(worn)}.` : `${say(WORDS.nothing)}.`), problem,

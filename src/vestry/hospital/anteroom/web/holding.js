@@ -12,7 +12,7 @@ export function held(app, shown) {
     (shown.course.scenes[shown.place + offset]?.slips ?? []).map((slip) =>
       button(app, "went-otherwise", capital(shown.event(slip)), { said: { step: one.id, events: slip } })));
   return [
-    h("main", { class: "stage" },
+    h("div", { class: "stage" },
       h("div", { class: "head" },
         h("h1", { class: "hold" }, h("span", {}, "Hands still."), h("span", {}, "Away from the face.")),
         h("p", { class: "say-now" }, phrase`Say it now. Wait until ${shown.given("wearer")} is still, then say what happened.`)),
@@ -45,7 +45,7 @@ export function answerScreen(app, shown) {
   const course = shown.led.recoveries.get(answer.name);
   const card = (name, title, ...more) => h("div", { class: `card ${name}` }, h("h2", {}, title), ...more);
   return [
-    h("main", { class: "stage" },
+    h("div", { class: "stage" },
       h("div", { class: "head" }, happenedLine(shown), h("h1", { class: "hold" }, h("span", {}, "Hands still."), h("span", {}, "Here is the answer."))),
       picture(shown, true)),
     h("section", { class: "tell" }, h("div", { class: "cards" },
@@ -73,7 +73,7 @@ export function holdCard(app, shown) {
        h("p", { class: "say-now" }, phrase`${shown.given("wearer")} has not gone in. Change what is torn or wrongly on, begin donning again where needed, then go on.`)]
     : cardOf(shown);
   return [
-    h("main", { class: "stage" }, h("div", { class: "head" }, happenedLine(shown), ...head), picture(shown, true)),
+    h("div", { class: "stage" }, h("div", { class: "head" }, happenedLine(shown), ...head), picture(shown, true)),
     h("section", { class: "tell" }, h("div", { class: "cards" },
       form("resumed", () => ({ step, by: by.value.trim(), reason: decided.value.trim() }),
         h("h2", {}, "Go on with this step"),

@@ -39,8 +39,8 @@ export function inside(app, shown) {
   const relief = state.noted.filter((one) => one.kind === "relief-called").at(-1);
   const list = state.crossings.slice(-4).map((one) => h("li", {}, h("b", {}, time(one.at)), " ", crossed(bundle, one)));
   return [
-    h("main", { class: "stage bare" }, h("div", { class: "head" },
-      h("div", { class: "who" }, h("span", { class: "on" }, WORDS.inside(shown.given("wearer")))),
+    h("div", { class: "stage bare" }, h("div", { class: "head" },
+      h("div", { class: "who" }, h("h1", { class: "on" }, WORDS.inside(shown.given("wearer")))),
       h("div", { class: "reading" },
         ticking("inside", () => run(app.spans().inside ?? 0), { large: true }),
         h("p", { class: "say" }, ticking("left", () => leftInWords(app.spans().left ?? 0)), " ", h("span", { class: "aside" }, bundle.clocks["limit-says"] || WORDS.limit(limit)))),
@@ -66,7 +66,7 @@ export function crossing(app, shown) {
   if (!thing) {
     const key = (item, name, more) => h("button", { type: "button", "data-item": item, onclick: () => app.open({ name: "crossing", item }) }, name, more ? h("small", {}, more) : null);
     return [
-      h("main", { class: "stage bare" }, h("div", { class: "head" }, h("h1", { class: "act long" }, WORDS.which),
+      h("div", { class: "stage bare" }, h("div", { class: "head" }, h("h1", { class: "act long" }, WORDS.which),
         h("div", { class: "choices" }, things.map((one) => key(one.id, capital(one.name), one.direction === "out" ? WORDS.out_ : WORDS.in_)), key("other", WORDS.other)))),
       h("div", { class: "low" }, h("div", { class: "keys" }, backKey(app))),
     ];
@@ -90,7 +90,7 @@ export function crossing(app, shown) {
     });
   };
   return [
-    h("main", { class: "stage bare" }, h("div", { class: "head" }, h("h1", { class: "act long" }, capital(thing.name)),
+    h("div", { class: "stage bare" }, h("div", { class: "head" }, h("h1", { class: "act long" }, capital(thing.name)),
       wiped ? h("p", { class: "say" }, WORDS.asksWipe) : null,
       h("form", { class: "plain", id: "crossing", onsubmit: take }, name, wiped, label, receiver))),
     h("div", { class: "low" }, h("div", { class: "keys" }, backKey(app), h("button", { class: "go", "data-primary": true, form: "crossing", "data-press": "item-crossed" }, WORDS.done))),
@@ -100,7 +100,7 @@ export function crossing(app, shown) {
 export function gloves(app, shown) {
   const one = shown.bundle.prepared?.find((text) => text.id === "glove-change-inside");
   return [
-    h("main", { class: "stage bare" }, h("div", { class: "head" }, h("h1", { class: "act long" }, WORDS.gloveTitle),
+    h("div", { class: "stage bare" }, h("div", { class: "head" }, h("h1", { class: "act long" }, WORDS.gloveTitle),
       one ? h("ol", { class: "sequence" }, one.lines.map((line) => h("li", {}, line))) : h("p", { class: "say" }, WORDS.none), whose(one))),
     h("div", { class: "low" }, h("div", { class: "keys" }, backKey(app), button(app, "glove-changed", WORDS.gloveDone, { go: true, said: { step: shown.steps[0].id } }))),
   ];

@@ -1,7 +1,6 @@
 // An entry that is led: its events, the state that they make, the clocks, and what a press does.
 
 import { choose, identify } from "./arriving.js";
-import { beside } from "./breach.js";
 import { moments, rubbed, spans } from "./clocks.js";
 import { fold, ledAlong } from "./fold.js";
 import { Frame, SETTLE } from "./frame.js";
@@ -112,7 +111,7 @@ export class Leading extends Frame {
     const { kind, ...parts } = drawn(this, this.shown);
     this.put(parts);
     const screen = document.getElementById("screen");
-    screen.append(beside(this, this.view ? null : menu(this)));
+    if (!this.view) screen.append(menu(this));
     screen.dataset.kind = kind;
     if (said.length) screen.dataset.said = said.map((one) => one.id).join(",");
     readStep(this.shown);

@@ -32,7 +32,7 @@ function sides(shown) {
 }
 
 /** The figure with every face that can be told, those that are not contaminated without their marks. */
-function touched(app, shown, known, scene) {
+export function touched(app, shown, known, scene) {
   const now = shown.contaminated();
   const node = figure(shown.carried, scene, new Set(known.keys()), { plain: true, title: WORDS.title });
   if (!node) return null;
@@ -75,7 +75,7 @@ export function marking(app, shown) {
   const picture = touched(app, shown, known, app.view.behind ? behind : own);
   const turn = behind ? h("button", { type: "button", "data-turn": true, onclick: () => app.open({ name: "marking", behind: !app.view.behind }) }, WORDS.turn) : null;
   return [
-    h("main", { class: "stage marking" },
+    h("div", { class: "stage marking" },
       h("div", { class: "head" }, h("h1", { class: "act long" }, surface ? known.get(surface) : near.length ? WORDS.nearest : WORDS.title),
         near.length > 1 ? h("div", { class: "choices", role: "group", "aria-label": WORDS.nearest }, near.map(choose)) : null,
         told ? h("section", { class: "tell inner" }, told) : null, list, behind ? null : h("p", { class: "aside" }, WORDS.notHere)),

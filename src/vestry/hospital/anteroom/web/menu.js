@@ -1,15 +1,17 @@
 // What is seldom needed while an entry is led: the last press was wrong, another observer, this device leads.
 
 import { h } from "./drawing.js";
+import { drillCard } from "./drilling.js";
 import { phrase, say } from "./say.js";
 import { themeKey } from "./theme.js";
 import { wearerCard } from "./wearerlink.js";
 
-const BACK = new Set(["item-checked", "stop-said", "read", "acknowledged", "done-seen", "done-not-seen", "prompted"]);
+const BACK = new Set(["item-checked", "stop-said", "read", "acknowledged", "done-seen", "done-not-seen", "prompted", "drill-injected"]);
 const NAMES = {
   "item-checked": "looked at",
   "stop-said": "stop said", read: "read", acknowledged: "acknowledged", "done-seen": "done and seen",
   "done-not-seen": "done, not seen", prompted: "prompted",
+  "drill-injected": "put in for the drill",
 };
 
 /** The last press of this device that spoke of a step and was not taken back. */
@@ -22,7 +24,7 @@ export function lastPress(app) {
 
 export function menu(app) {
   const last = lastPress(app);
-  return h("details", { class: "seldom" }, h("summary", {}, "More"),
+  return h("div", { class: "beside" }, h("details", { class: "seldom" }, h("summary", {}, "More"),
     h("div", { class: "cards" },
       last ? h("div", { class: "card" }, h("h2", {}, "The last press was wrong"),
         h("button", { type: "button", "data-press": "taken-back", onclick: () => app.press("taken-back", { event: last.id }) },
@@ -30,7 +32,8 @@ export function menu(app) {
       h("div", { class: "card" }, h("h2", {}, "Another observer leads from here"),
         h("button", { type: "button", "data-view": "hand-over", onclick: () => app.open({ name: "hand-over" }) }, "Hand over")),
       wearerCard(app),
+      drillCard(app),
       app.state.leads === app.tablet ? null : h("div", { class: "card" }, h("h2", {}, "Another device leads"),
         h("button", { type: "button", "data-press": "device-taken-over", onclick: () => app.press("device-taken-over", {}) }, "This one leads from here")),
-      h("div", { class: "card" }, h("h2", {}, "The room"), themeKey())));
+      h("div", { class: "card" }, h("h2", {}, "The room"), themeKey()))));
 }

@@ -58,7 +58,7 @@ export function overriding(app) {
   };
   const able = app.bundle.before.deciders.some((one) => one.badge && one.pin);
   return [
-    h("main", { class: "stage bare" }, h("div", { class: "head" },
+    h("div", { class: "stage bare" }, h("div", { class: "head" },
       h("div", { class: "who" }, h("span", { class: "on" }, WORDS.title)),
       h("h1", { class: "act longer" }, h("span", {}, refuses || WORDS.register)),
       h("p", { class: "say" }, WORDS.says),

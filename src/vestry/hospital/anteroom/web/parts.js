@@ -16,12 +16,13 @@ export function button(app, press, says, { go = false, said = {}, name = "", ...
 export function picture(shown, plain) {
   const scene = shown.course.scenes[shown.place];
   const contaminated = shown.contaminated();
-  const node = figure(shown.carried, scene, contaminated, { plain });
+  const node = figure(shown.carried, scene, contaminated, { plain, drilled: new Set(shown.injected().map((one) => one.surface)) });
   const there = new Set([...(node?.querySelectorAll("[data-surface]") ?? [])].map((one) => one.getAttribute("data-surface")));
   // Skin and mucosa behind a visor or under clothing have no place of their own in the drawing: they are told in words.
   const untold = [...contaminated].filter((one) => one.startsWith("body.") && !there.has(one)).map((one) => shown.words.surfaces[one] ?? one);
   const more = [
     untold.length ? h("p", { class: "more", "data-undrawn": true }, phrase`May be contaminated, not drawn: ${listOf(untold)}.`) : null,
+    node?.querySelector(".of-drill, .of-drill-too") ? h("p", { class: "more" }, "In the dashed frame: put in for the drill.") : null,
     shown.actual.whole ? null : h("p", { class: "more" }, "More may be contaminated than is drawn."),
   ];
   return node || more.some(Boolean) ? h("div", { class: "whole" }, node, more) : null;

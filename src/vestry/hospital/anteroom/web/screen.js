@@ -3,7 +3,9 @@
 
 import { over, ownWay, walked } from "./after.js";
 import { beforeBody, beforeOf } from "./before.js";
+import { breachKey } from "./breach.js";
 import { h, icons } from "./drawing.js";
+import { band, drillWhere, whichDrill } from "./drilling.js";
 import { handOver } from "./handover.js";
 import { answerScreen, held, holdCard } from "./holding.js";
 import { crossing, gloves, inside } from "./inside.js";
@@ -22,7 +24,7 @@ const SCREENS = {
   "stop-point": stopPoint, step: stepScreen, inside, held, trouble, answer: answerScreen, "hold-card": holdCard, walked, over,
 };
 /** Beside the steps: opened by a key, and no event says so. */
-const VIEWS = { crossing, gloves, marking, "which-trouble": whichTrouble, "hand-over": handOver, override: overriding };
+const VIEWS = { crossing, gloves, marking, "which-trouble": whichTrouble, "hand-over": handOver, override: overriding, drill: whichDrill, "drill-where": drillWhere };
 
 /** The one word of the edge: smaller where a language has a longer one. */
 function large(word) {
@@ -44,7 +46,7 @@ export function drawn(app, shown) {
           icons.hand(), large("STOP"));
   const phase = ownWay(shown) ?? (shown.course.name !== "plan" ? "the approved answer"
     : { doffing: "way out", after: "way out", entry: "inside" }[shown.steps[0]?.phase] ?? "before going in");
-  const edge = ended || shown.kind === "trouble" ? stop : [stop, troubleKey(app)];
+  const edge = [stop, breachKey(app), ended || shown.kind === "trouble" ? null : troubleKey(app)];
   const { inside: within, total } = app.spans();
   const strip = [
     h("span", {}, h("b", {}, shown.people.get(shown.state.wearer)?.name ?? ""), ", ", phase),
@@ -55,5 +57,6 @@ export function drawn(app, shown) {
     shown.bundle.drill ? h("span", { class: "mark" }, "Drill") : null,
     shown.bundle.invented ? h("span", { class: "mark unit" }, phrase`${shown.bundle.unit}, invented`) : null,
   ];
-  return { kind, edge, strip, body: before ? beforeBody(app, shown, before) : (VIEWS[kind] ?? SCREENS[kind])(app, shown), night: dark };
+  const body = before ? beforeBody(app, shown, before) : (VIEWS[kind] ?? SCREENS[kind])(app, shown);
+  return { kind, edge, strip, body: [band(shown), ...body], night: dark };
 }

@@ -73,6 +73,11 @@ export class Shown {
     return who?.given ?? say({ wearer: "The wearer", observer: "The observer", assistant: "The assistant" }[part]);
   }
 
+  /** What is put in for the drill and not answered yet; nothing once the entry is over. */
+  injected() {
+    return this.kind === "over" ? [] : this.state.injected.filter((one) => one["met-at"] === null);
+  }
+
   event(id) {
     return { "not-sure": say("not sure what happened"), "something-else": say("something else") }[id] ?? this.words.events[id] ?? id;
   }

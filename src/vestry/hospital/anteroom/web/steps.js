@@ -11,7 +11,7 @@ export function stopPoint(app, shown) {
   const stop = shown.words.stops[step["stop-point"]];
   const who = h("div", { class: "who" }, h("span", { class: "on" }, phrase`${shown.given("observer")} says this aloud`), h("span", { class: "step" }, stop.name));
   return [
-    h("main", { class: "stage" }, h("div", { class: "head" }, who, act(stop.say)), picture(shown, true)),
+    h("div", { class: "stage" }, h("div", { class: "head" }, who, act(stop.say)), picture(shown, true)),
     low(shown, button(app, "stop-said", "Said, and heard", { go: true, said: { step: step.id } })),
   ];
 }
@@ -52,7 +52,7 @@ export function stepScreen(app, shown) {
         button(app, "done-seen", "Done and seen", { go: true, said }),
       ]
     : [button(app, "read", "Read aloud", { go: true, said })];
-  return [h("main", { class: "stage" }, head, rest, picture(shown, false)), low(shown, ...keys.filter(Boolean))];
+  return [h("div", { class: "stage" }, head, rest, picture(shown, false)), low(shown, ...keys.filter(Boolean))];
 }
 
 const RUB = {
@@ -76,7 +76,7 @@ function rub(app, shown, { head, rest, timed, said }) {
     h("p", { class: "say" }, RUB[timed.sort](timed.seconds)),
     timed.seconds ? h("p", { class: "aside", "data-own": String(Boolean(timed.own)) }, timed.own ? RUB.own(timed) : RUB.notOwn) : null),
     early ? h("p", { class: "say" }, h("b", {}, RUB.again)) : "");
-  return [h("main", { class: "stage" }, head, rest, picture(shown, false)), low(shown,
+  return [h("div", { class: "stage" }, head, rest, picture(shown, false)), low(shown,
     ...[button(app, "done-not-seen", RUB.notSeen, { said }), button(app, "prompted", RUB.prompted, { said }),
       press("ended-early", RUB.early), press("done-seen", RUB.done[timed.on], { class: "go", "data-primary": true })])];
 }
