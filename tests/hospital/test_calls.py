@@ -194,11 +194,11 @@ def fields_of(form: str) -> list[tuple[str, str]]:
 
 
 def test_an_outsider_is_added_in_two_minutes_by_the_count_of_what_is_done(call: Call, signed_in: Sign):
-    """From the call's page, with every size and a fit test known, by a slow typist. It counts hands and thoughts on one
+    """From the page of calls, every size and a fit test known, by a slow typist. It counts hands and thoughts on one
     page; that somebody must first be asked for their size, it does not count, and no person was timed."""
     lead = signed_in("sander")
-    address = f"/calls/outsiders/new/?call={call.pk}"
-    assert f'href="{address}"' in page(lead.get(f"/calls/{call.pk}/"))
+    address = "/calls/outsiders/new/"
+    assert f'href="{address}"' in page(lead.get("/calls/"))
     asked = [one for one in fields_of(page(lead.get(address))) if one[0] != "note"]
     presses = 2 * (THINK + POINT + KEY)  # to the page, and the key that adds them
 
