@@ -196,6 +196,24 @@ def test_a_delivery_is_counted_in_and_marked_on_its_chart(signed_in: Sign, able:
     assert "hour 1: delivery of 500" in page(lead, **more)
 
 
+def test_every_item_has_its_chart_and_its_table_one_more_at_a_time(signed_in: Sign, able: Any):
+    lead = signed_in("ingrid")
+    said = asked(lead, hours="72")
+    pools = {f"{one['item']}/{one['size']}" for one in lead.get("/forecast/forecast.json", said).json()["pools"]}
+    first = page(lead, **said)
+    more = set(re.findall(r'name="chart" value="([^"]+)"', first))
+    assert len(more) + first.count('<svg class="fan"') == len(pools) > first.count('<svg class="fan"') > 0
+
+    for key in more:
+        told = page(lead, **said, chart=key)
+        figure = told[told.index('<figure class="fan-figure" id="chart">') :].split("</figure>")[0]
+        assert '<svg class="fan"' in figure
+        assert figure.count("<tr>") > 5
+        assert set(re.findall(r'name="chart" value="([^"]+)"', told)) == more - {key}
+        assert 'name="hours" value="72"' in told
+    assert page(lead, **said, chart="no-such/thing").count('<svg class="fan"') == first.count('<svg class="fan"')
+
+
 def test_on_paper_it_is_an_accessible_pdf(signed_in: Sign, able: Any):
     lead = signed_in("anselm")
     answer = lead.get("/forecast/forecast.pdf", asked(lead))

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as some
 
-from vestry.papers.fan import HIGH, PAPER, RIGHT, WIDE, Fan, Mark, Says, fan_svg
+from vestry.papers.fan import HIGH, PAPER, RIGHT, WIDE, Fan, Mark, Says, _Drawing, fan_svg
 
 SAYS = Says(all="9 gowns; <none> left", most="more", middle="half", least="less", hours="hours")
 HOURS = (0, 12, 24, 48)
@@ -27,16 +27,58 @@ def test_what_is_read_aloud_is_escaped_and_every_band_has_its_words():
     assert {"more", "half", "less", "hours", "0", "48"} <= {said for *_, said in texts(svg)}
 
 
-def test_the_middle_line_is_in_steps_and_ends_at_nought_where_nothing_is_left():
+def corners(svg: str, name: str) -> list[tuple[float, float]]:
+    """The corners of a path that goes along and up or down, each where the pen is after a move."""
+    x, y, moves = re.search(rf'class="{name}" d="M([\d.]+) ([\d.]+)((?:[hv]-?[\d.]+)*)Z?"', svg).groups()
+    at = (float(x), float(y))
+    found = [at]
+    for way, far in re.findall(r"([hv])(-?[\d.]+)", moves):
+        at = (round(at[0] + float(far), 1), at[1]) if way == "h" else (at[0], round(at[1] + float(far), 1))
+        found.append(at)
+    return found
+
+
+def plain(fan: Fan, row: int) -> list[tuple[float, float]]:
+    """Every corner of a row: along to each hour, then to its level."""
+    svg = fan_svg(Fan(fan.hours, fan.levels), SAYS)
+    nought = float(re.search(r'class="fan-nought" d="M\d+ ([\d.]+)H', svg)[1])
+    draw = _Drawing(fan, False)
+    assert draw.y(0) == nought
+    found: list[tuple[float, float]] = []
+    for hour, level in zip(fan.hours, fan.levels[row], strict=True):
+        found += [(draw.x(hour), found[-1][1])] if found else []
+        found.append((draw.x(hour), draw.y(level)))
+    return found
+
+
+def bends(path: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Without the corners at which nothing turns."""
+    kept: list[tuple[float, float]] = []
+    for at in path:
+        if kept and at == kept[-1]:
+            continue
+        while len(kept) > 1 and (kept[-2][0] == kept[-1][0] == at[0] or kept[-2][1] == kept[-1][1] == at[1]):
+            kept.pop()
+        kept.append(at)
+    return kept
+
+
+def test_the_middle_line_ends_at_nought_where_nothing_is_left():
     svg = fan_svg(Fan(HOURS, LEVELS), SAYS)
-    path = re.search(r'class="fan-middle" d="M([^"]+)"', svg)[1]
-    corners = [tuple(map(float, corner.split())) for corner in path.split("L")]
     nought = float(re.search(r'class="fan-nought" d="M\d+ ([\d.]+)H', svg)[1])
 
-    for (x, y), (right, below) in itertools.pairwise(corners):
-        assert x == right or y == below  # along, or straight down: counts are whole
-    assert corners[-1][1] == nought
-    assert len(corners) == 2 * len(HOURS) - 1
+    assert corners(svg, "fan-middle")[-1][1] == nought
+
+
+@pytest.mark.property
+@given(some.lists(some.lists(some.integers(0, 900), min_size=5, max_size=5).map(sorted), min_size=2, max_size=9))
+def test_line_and_bands_go_through_every_corner_of_their_rows(columns: list[list[int]]):
+    fan = Fan(tuple(range(0, 12 * len(columns), 12)), tuple(zip(*columns, strict=True)))
+    svg = fan_svg(fan, SAYS)
+
+    assert bends(corners(svg, "fan-middle")) == bends(plain(fan, 2))
+    for name, low, high in (("fan-outer", 0, 4), ("fan-inner", 1, 3)):
+        assert bends(corners(svg, name)) == bends(plain(fan, high) + plain(fan, low)[::-1])
 
 
 def test_a_delivery_is_marked_at_its_hours_and_one_after_the_end_is_not():

@@ -7,7 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.roster.rotas import fewest_changes, fewest_empty, rotas
 
-from vestry.roster import breaches, changed, propose
+from vestry.roster import breaches, changed, model, propose
+from vestry.roster.closing import closing
 from vestry.roster.needing import Grid
 from vestry.roster.replaying import Held
 
@@ -93,3 +94,16 @@ def test_one_person_more_never_leaves_more_empty(asking):
         for one in (asking, asking.model_copy(update={"people": (*asking.people, more)}))
     )
     assert after <= before
+
+
+@few
+@given(rotas(), st.randoms(use_true_random=False))
+def test_what_closes_a_settled_roster_is_the_same_where_nobody_is_left_out_of_the_search(asking, chance):
+    """The plain way asks everybody for every place, those that are fixed included."""
+    assigned = propose(asking, close=False).assigned
+    fixed = asking.model_copy(update={"fixed": tuple(one for one in assigned if chance.random() < 0.7)})
+    uncovered = propose(fixed, close=False).uncovered
+    quick = closing(fixed, uncovered)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(model, "full", lambda grid: frozenset())
+        assert closing(fixed, uncovered) == quick

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
+from itertools import pairwise
 from math import floor, log10
 
 WIDE, HIGH = 640, 260
@@ -82,21 +83,40 @@ class _Drawing:
     def y(self, level: float) -> float:
         return round(HIGH - FOOT - (HIGH - FOOT - TOP) * level / self.top, 1)
 
-    def _steps(self, row: Sequence[int]) -> list[tuple[float, float]]:
-        """The corners of a row: it holds until the next hour, then steps."""
-        corners: list[tuple[float, float]] = []
-        for number, (hour, level) in enumerate(zip(self.fan.hours, row, strict=True)):
-            if number:
-                corners.append((self.x(hour), corners[-1][1]))
-            corners.append((self.x(hour), self.y(level)))
-        return corners
+    def _corner(self, number: int, row: Sequence[int]) -> tuple[int, int]:
+        """Where a row stands at one of its hours, in tenths."""
+        return round(10 * self.x(self.fan.hours[number])), round(10 * self.y(row[number]))
+
+    def _steps(self, row: Sequence[int], back: bool = False) -> str:
+        """The way along a row from its first hour, or back from its last: it holds until the next hour, then steps.
+
+        Each move is told from the one before, and what does not move is not told: an hour takes a few bytes.
+        """
+        corners = [self._corner(number, row) for number in range(len(self.fan.hours))]
+        parts, along = [], 0
+        for (x, y), (then, level) in pairwise(corners[::-1] if back else corners):
+            if back and level != y:  # it stepped at this hour
+                parts += [_move("h", along), _move("v", level - y)]
+                along = 0
+            along += then - x
+            if not back and level != y:
+                parts += [_move("h", along), _move("v", level - y)]
+                along = 0
+        return "".join([*parts, _move("h", along)])
 
     def band(self, name: str, low: int, high: int) -> str:
-        corners = self._steps(self.fan.levels[high]) + self._steps(self.fan.levels[low])[::-1]
-        return f'<path {self.style(name)} d="M{_path(corners)}Z"/>'
+        top, foot = self.fan.levels[high], self.fan.levels[low]
+        down = self._corner(-1, foot)[1] - self._corner(-1, top)[1]
+        way = f"{self._start(top)}{self._steps(top)}{_move('v', down)}{self._steps(foot, back=True)}Z"
+        return f'<path {self.style(name)} d="{way}"/>'
 
     def middle(self) -> str:
-        return f'<path {self.style("fan-middle")} d="M{_path(self._steps(self.fan.levels[2]))}"/>'
+        row = self.fan.levels[2]
+        return f'<path {self.style("fan-middle")} d="{self._start(row)}{self._steps(row)}"/>'
+
+    def _start(self, row: Sequence[int]) -> str:
+        x, y = self._corner(0, row)
+        return f"M{x / 10:g} {y / 10:g}"
 
     def grid(self, says: Says) -> list[str]:
         parts = []
@@ -148,8 +168,8 @@ class _Drawing:
         return f'<text {self.style(name)} x="{x:g}" y="{y:g}" text-anchor="{anchor}">{escape(said)}</text>'
 
 
-def _path(corners: Sequence[tuple[float, float]]) -> str:
-    return "L".join(f"{x:g} {y:g}" for x, y in corners)
+def _move(way: str, tenths: int) -> str:
+    return f"{way}{tenths / 10:g}" if tenths else ""
 
 
 def _step(most: int) -> int:

@@ -188,7 +188,10 @@ def _context(request: HttpRequest, asked: Asked, state: State | None) -> dict[st
             "on_shelf": sum(row.count for row in stay.stock),
         }
     if asked.stay is not None and state is not None and state.found is not None:
-        context |= shown(state.found, asked.stay, words, request.GET.get("charts") == "all")
+        context["asked_pairs"] = [
+            (name, value) for name, values in request.GET.lists() if name != "chart" for value in values
+        ]
+        context |= shown(state.found, asked.stay, words, request.GET.get("chart", ""))
     return context
 
 

@@ -38,18 +38,25 @@ def marks_of(stay: Stay) -> dict[tuple[str, str], Sequence[Mark]]:
     return {key: tuple(marks) for key, marks in found.items()}
 
 
-def shown(found: Beside, stay: Stay, words: Words, all_charts: bool = False) -> dict[str, Any]:
-    """What the page lays out. `all_charts`: also of what lasts and is not delivered; much, and few look at it."""
+def shown(found: Beside, stay: Stay, words: Words, asked: str = "") -> dict[str, Any]:
+    """What the page lays out. `asked`: the key of one more chart, of what lasts and is not delivered.
+
+    All charts at once are a page that is slow to load, and few look at more than one of these.
+    """
     first, marks = found.first, marks_of(stay)
     short = sum(one.lasts.value < first.target for one in first.pools)
     opened = min(max(MOST_OPEN, min(short, MOST_SHORT)), len(first.pools))
-    drawn = [one for n, one in enumerate(first.pools) if all_charts or n < opened or (one.item, one.size) in marks]
+    of_itself = [one for n, one in enumerate(first.pools) if n < opened or (one.item, one.size) in marks]
+    others = [one for one in first.pools if one not in of_itself]
+    drawn = [*of_itself, *(one for one in others if _key(one) == asked)]
     charts = [_chart(one, first, marks.get((one.item, one.size), ()), words) for one in drawn]
+    if len(drawn) > len(of_itself):
+        charts[-1]["asked"] = True
     return {
         "found": first,
         "told": headlines(first, words),
         "charts": charts,
-        "more_charts": len(first.pools) - len(charts),
+        "more_charts": [(_key(one), chart_name(one, words)) for one in others if _key(one) != asked],
         "chart_how": words.term("forecast", "chart-how"),
         "pool_heads": [words.term("forecast", one) for one in POOL_HEADS],
         "pool_rows": [(one.lasts.value < first.target, pool_row(one, first, words)) for one in first.pools],
@@ -77,6 +84,10 @@ def shown(found: Beside, stay: Stay, words: Words, all_charts: bool = False) -> 
         ],
         "draws_say": words.finding("forecast.draws", draws=first.draws),
     }  # fmt: skip
+
+
+def _key(one: PoolFound) -> str:
+    return f"{one.item}/{one.size}"
 
 
 def _chart(one: PoolFound, found: Forecast, marks: Sequence[Mark], words: Words) -> dict[str, Any]:
