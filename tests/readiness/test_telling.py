@@ -9,8 +9,17 @@ from tests.readiness.test_tonight import DAY, ask, days, here, link, person
 
 from vestry.readiness.links_of_people import RENEWED
 from vestry.readiness.reminders import calendar
-from vestry.readiness.telling import TellsNames, told_days, told_link, told_mend, told_stands, told_verdict, told_why
-from vestry.readiness.tonight import STATES, Mend, Topic, Why
+from vestry.readiness.telling import (
+    TellsNames,
+    told_cover,
+    told_days,
+    told_link,
+    told_mend,
+    told_stands,
+    told_verdict,
+    told_why,
+)
+from vestry.readiness.tonight import STATES, Cover, Mend, Tonight, Topic, Why
 from vestry.trade.words import load_words
 
 WORDS = load_words("en")
@@ -51,6 +60,16 @@ def test_a_size_is_told_where_there_are_sizes_and_how_many_are_wanting():
     assert told_mend(mend, WORDS) == "order: 4, Full face shield"
     assert told_mend(mend.model_copy(update={"size": "m"}), WORDS) == "order: 4, Full face shield, size m"
     assert told_why(Why(id="runs-out", item="face-shield", count=4), WORDS).endswith("(4 wanting)")
+    assert "First to run out: Full face shield." in told_cover(runs_out_first("one-size"), WORDS)
+    assert "First to run out: Full face shield, size m." in told_cover(runs_out_first("m"), WORDS)
+
+
+def runs_out_first(size: str) -> Tonight:
+    cover = Cover(
+        asked=72, low=9, middle=20, high=40, sustains=0.1, low_sustains=0.08, high_sustains=0.12,
+        first=("face-shield", size), draws=400, seed=1,
+    )  # fmt: skip
+    return ask(here([person("ana")])).model_copy(update={"cover": cover})
 
 
 def feed():

@@ -56,7 +56,7 @@ def told_cover(found: Tonight, words: Words) -> list[str]:
         ),
     ]
     if cover.first:
-        said.append(words.finding("ready.first", item=words.item(cover.first[0]), size=cover.first[1]))
+        said.append(words.finding("ready.first", item=_sized(words.item(cover.first[0]), cover.first[1], words)))
     else:
         said.append(words.finding("ready.nothing-runs-out"))
     if not cover.people_enough:
