@@ -147,7 +147,7 @@ def printed(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
         return page(request, version)
     names: Names = names_for(request)
     pdf = papers.roster_pdf(
-        named(_closed(stands, found), names), words_now(), Unit.current().name, timezone.localdate().isoformat()
+        named(_closed(stands, found), names), words_now(), Unit.current().on_paper, timezone.localdate().isoformat()
     )
     response = HttpResponse(pdf, content_type="application/pdf")
     response["Content-Disposition"] = 'inline; filename="roster.pdf"'

@@ -139,7 +139,7 @@ def on_paper(request: HttpRequest) -> HttpResponse:
             counts=_counts(subject),
         ),
         words_now(),
-        unit=Unit.current().name,
+        unit=Unit.current().on_paper,
     )
     response = HttpResponse(pdf, content_type="application/pdf")
     response["Content-Disposition"] = 'inline; filename="amounts.pdf"'

@@ -167,7 +167,7 @@ def sheet(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
         approved_by=version.approved_by.name,
         approved_on=version.at.date().isoformat(),
         practised=practised_by(version).says,
-        unit=Unit.current().name,
+        unit=Unit.current().on_paper,
     )
     pdf = papers.sheet_pdf(
         approved.plan,

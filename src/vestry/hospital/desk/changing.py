@@ -7,6 +7,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils.translation import override
 
 from vestry import papers
 from vestry.hospital import facts
@@ -81,7 +82,7 @@ def _exit_on_paper(request: HttpRequest, said: Asked, found: CaseChange, context
     way = next((found.exit_of(one) for one in found.people if one.code == code), None)
     if way is None:
         raise BadFacts([Problem("change", 0, "person", f"no way out was found for {code or 'nobody'}")])
-    unit = Unit.current().name
+    unit = Unit.current().on_paper
     words, catalogue = words_now(), facts.catalogue()
     pdf = papers.sheet_pdf(way.plan, way.assurance, words, catalogue, None, kinds=("doffing",), unit=unit)
     return _paper(pdf, f"exit-{code}.pdf")
@@ -91,7 +92,10 @@ def _all_clear_on_paper(request: HttpRequest, said: Asked, found: CaseChange, co
     people = [said.names[one.code] for one in found.people]
     if found.ruled_out is None or not people:
         raise BadFacts([Problem("change", 0, "ruled out", "nothing is ruled out, or nobody is counted in")])
-    return _paper(papers.all_clear_pdf(found, people, words_for_real(), unit=Unit.current().name), "ruled-out.pdf")
+    words = words_for_real()
+    with override(words.language.tag):
+        unit = Unit.current().on_paper
+    return _paper(papers.all_clear_pdf(found, people, words, unit=unit), "ruled-out.pdf")
 
 
 def _paper(pdf: bytes, name: str) -> HttpResponse:

@@ -53,7 +53,7 @@ def sheet(request: HttpRequest) -> HttpResponse:
         found = explain(subject, request.GET.get("surface") or None, request.GET.get("step") or None)
     except BadFacts as bad:
         return render(request, "desk/explained.html", {"groups": choices(), "problems": bad.problems}, status=422)
-    pdf = papers.explanation_pdf(found, subject, words_now(), unit=Unit.current().name)
+    pdf = papers.explanation_pdf(found, subject, words_now(), unit=Unit.current().on_paper)
     response = HttpResponse(pdf, content_type="application/pdf")
     response["Content-Disposition"] = 'inline; filename="why.pdf"'
     return response

@@ -8,6 +8,7 @@ from typing import Any
 
 from django.conf import settings
 from django.db import models
+from django.utils.translation import gettext as _
 
 from vestry.hospital.access.codes import proof_of
 from vestry.hospital.ids import uuid7
@@ -29,6 +30,11 @@ class Unit(models.Model):
     @classmethod
     def current(cls) -> Unit:
         return cls.objects.order_by("pk").first() or cls(name="This hospital", invented=False)
+
+    @property
+    def on_paper(self) -> str:
+        """Its name at the foot of a printed page, which hangs where no screen says that the hospital is invented."""
+        return _("%(unit)s, invented for demonstration") % {"unit": self.name} if self.invented else self.name
 
 
 class PolicyVersion(Once):

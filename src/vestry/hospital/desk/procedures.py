@@ -128,7 +128,7 @@ def answers(request: HttpRequest, key: uuid.UUID) -> HttpResponse:
 @door(GET="print-sheet")
 def book(request: HttpRequest) -> HttpResponse:
     """All procedures in force, in one document."""
-    unit = Unit.current().name
+    unit = Unit.current().on_paper
     chapters = []
     for version in in_force():
         approved = approved_of(version.pk)

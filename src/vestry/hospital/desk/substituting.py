@@ -46,7 +46,7 @@ def differences(request: HttpRequest) -> HttpResponse:
         return render(request, "desk/substituted.html", context | {"problems": bad.problems}, status=422)
     except NoPlan as none:
         return render(request, "desk/substituted.html", context | {"none": _no_plan(none)}, status=422)
-    pdf = papers.differences_pdf(found, words_now(), facts.catalogue(), unit=Unit.current().name)
+    pdf = papers.differences_pdf(found, words_now(), facts.catalogue(), unit=Unit.current().on_paper)
     response = HttpResponse(pdf, content_type="application/pdf")
     response["Content-Disposition"] = f'inline; filename="without-{found.without}.pdf"'
     return response

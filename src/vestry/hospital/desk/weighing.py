@@ -45,7 +45,7 @@ def printed(request: HttpRequest) -> HttpResponse:
     state = weighed(plan.case, policy)
     if state.found is None:
         return render(request, "desk/weighed.html", {"of": name, "title": subject_of(name).title, "state": state})
-    pdf = papers.rules_pdf(state.found, words_now(), catalogue, unit=Unit.current().name)
+    pdf = papers.rules_pdf(state.found, words_now(), catalogue, unit=Unit.current().on_paper)
     response = HttpResponse(pdf, content_type="application/pdf")
     response["Content-Disposition"] = 'inline; filename="rules.pdf"'
     return response

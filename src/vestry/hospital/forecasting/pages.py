@@ -61,7 +61,7 @@ def printed(request: HttpRequest) -> HttpResponse:
         state.found,
         marks_of(asked.stay),
         words_now(),
-        Unit.current().name,
+        Unit.current().on_paper,
         timezone.localdate().isoformat(),
     )
     response = HttpResponse(pdf, content_type="application/pdf")

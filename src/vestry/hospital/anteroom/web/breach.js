@@ -70,19 +70,21 @@ function aid(app, kind) {
       text ? h("p", { class: "breach-source" }, [WORDS.own(text), app.bundle.invented ? say(WORDS.invented) : null].filter(Boolean).join(" · ")) : null),
     h("section", { class: "breach-aid" }, h("h2", {}, WORDS.call), h("p", { class: "breach-words" }, call?.text ?? WORDS.noCall)),
     h("section", {}, h("h2", {}, WORDS.record),
-      choices(WORDS.where, SITES[kind].map((one) => [one, WORDS.sites[one]]), said, "site"),
-      choices(WORDS.who, people.map(([part, name]) => [part, `${names.get(app.state[part]) ?? ""}, ${say(name)}`]), said, "who"),
+      h("div", { class: "breach-record" },
+        choices(WORDS.where, SITES[kind].map((one) => [one, WORDS.sites[one]]), said, "site", () => { first.hidden = true; }),
+        choices(WORDS.who, people.map(([part, name]) => [part, `${names.get(app.state[part]) ?? ""}, ${say(name)}`]), said, "who")),
       first, h("div", { class: "breach-keys" },
         h("button", { type: "button", class: "go", "data-press": "exposure", onclick: () => record(true) }, WORDS.reached),
         h("button", { type: "button", "data-press": "breach", onclick: () => record(false) }, WORDS.failed))));
 }
 
-function choices(title, options, said, name) {
+function choices(title, options, said, name, chosen = () => {}) {
   const buttons = options.map(([value, words]) => h("button", { type: "button", "aria-pressed": String(said[name] === value), "data-value": value, onclick: (event) => {
     said[name] = value;
+    chosen();
     for (const one of buttons) one.setAttribute("aria-pressed", String(one === event.currentTarget));
   } }, words));
-  return [h("h2", {}, title), h("div", { class: "breach-choices", role: "group", "aria-label": title }, buttons)];
+  return h("div", {}, h("h2", {}, title), h("div", { class: "breach-choices", role: "group", "aria-label": title }, buttons));
 }
 
 function put(app, ...parts) {

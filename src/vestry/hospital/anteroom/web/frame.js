@@ -59,8 +59,9 @@ export class Frame {
     const draft = reviewed(language) ? null : h("span", { class: "mark", "data-draft": true }, "Unreviewed translation");
     const told = this.battery?.();
     const weak = low(told) ? h("span", { class: "mark", "data-battery": told.percent }, phrase`Battery ${told.percent} %`) : null;
-    document.getElementById("strip").replaceChildren(...[...(this.stripParts ?? []), draft, weak, bad].filter(Boolean));
-    document.getElementById("count").replaceChildren(count);
+    document.getElementById("strip").replaceChildren(...[...(this.stripParts ?? []), weak, bad].filter(Boolean));
+    // Beside the count, whose line is there anyhow: in the strip it took a second one, and the step below was cut off.
+    document.getElementById("count").replaceChildren(...[draft, count].filter(Boolean));
     const network = say(PASSES[this.how] ?? "");
     if (document.getElementById("network").textContent !== network) document.getElementById("network").textContent = network;
     const says = [this.trouble, HOW[this.how], this.jumped].filter(Boolean);

@@ -50,7 +50,8 @@ export function drawn(app, shown) {
   const { inside: within, total } = app.spans();
   const strip = [
     h("span", {}, h("b", {}, shown.people.get(shown.state.wearer)?.name ?? ""), ", ", phase),
-    within !== null && !ended && kind !== "inside" ? h("span", { class: "within" }, "inside ", ticking("inside", () => run(app.spans().inside ?? 0)), ", ",
+    // Out, the time inside stands still: beside another's way out it read as if the wearer were still in.
+    within !== null && !ended && kind !== "inside" && !shown.state["left-at"] ? h("span", { class: "within" }, "inside ", ticking("inside", () => run(app.spans().inside ?? 0)), ", ",
       ticking("left", () => leftInWords(app.spans().left ?? 0))) : null,
     total === null || ended ? null : h("span", {}, "entry ", ticking("total", () => run(app.spans().total ?? 0))),
     within === null ? h("span", { class: "title" }, shown.carried.approval.title) : null,
