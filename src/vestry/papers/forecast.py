@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from vestry.papers.fan import Fan, Mark, Says, fan_svg
-from vestry.papers.labels import ENGLISH, Labels
+from vestry.papers.labelled import labels_of
+from vestry.papers.labels import Labels
 from vestry.papers.report import report_content, section, table
 from vestry.papers.shipped import report_template
 from vestry.papers.typesetting import pdf
@@ -36,7 +37,7 @@ def forecast_pdf(
     words: Words,
     unit: str = "",
     printed_on: str | None = None,
-    labels: Labels = ENGLISH,
+    labels: Labels | None = None,
 ) -> bytes:
     """The forecast as PDF/UA-1. Same input, same bytes. CannotPrint when the fonts lack a sign."""
     return pdf(forecast_content(found, marks, words, unit, printed_on, labels), report_template())
@@ -48,9 +49,10 @@ def forecast_content(
     words: Words,
     unit: str = "",
     printed_on: str | None = None,
-    labels: Labels = ENGLISH,
+    labels: Labels | None = None,
 ) -> dict[str, Any]:
     """What the report's template lays out. marks: deliveries, by item and size."""
+    labels = labels or labels_of(words)
     first = found.first
     told = headlines(first, words)
     return report_content(

@@ -44,7 +44,7 @@ def posted_content(paper: Posted, words: Words, *, unit: str = "", printed_on: s
         "language": words.language.tag,
         "rtl": words.language.direction == "rtl",
         "title": paper.title,
-        "standing": " ".join(filter(None, (paper.standing, draft))),
+        "standing": " · ".join(filter(None, (paper.standing, draft))),
         "lead": list(paper.lead),
         "large": [list(one) for one in paper.large],
         "pairs": [list(one) for one in paper.pairs],

@@ -30,7 +30,7 @@ def report_content(
         "language": words.language.tag,
         "rtl": words.language.direction == "rtl",
         "title": title,
-        "standing": " ".join(filter(None, (standing, labels.draft if words.language.status == "draft" else ""))),
+        "standing": " · ".join(filter(None, (standing, labels.draft if words.language.status == "draft" else ""))),
         "lead": list(lead),
         "sections": [*sections, section(labels.cautions, items=words.cautions)],
         "page": labels.page,

@@ -17,7 +17,7 @@ def percent(value: float) -> str:
 
 def with_interval(share: Share) -> str:
     """A share with its interval in brackets."""
-    return f"{percent(share.value)} ({percent(share.low)} to {percent(share.high)})"
+    return f"{percent(share.value)} ({percent(share.low)} – {percent(share.high)})"
 
 
 def headlines(found: Forecast, words: Words) -> list[str]:

@@ -63,7 +63,8 @@ class PaperForm(StartForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        del self.fields["one_press"]
+        for name in ("one_press", "override_reason", "override_alternative"):
+            del self.fields[name]
         versions: Any = self.fields["version"]
         versions.queryset = ProcedureVersion.objects.select_related("procedure").defer("approved")
         versions.label_from_instance = lambda one: f"{one.procedure.title}, {one.number}"
@@ -112,6 +113,10 @@ class LinesForm(forms.Form):
     def __init__(self, lines: Sequence[Line], *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.lines = [one for one in lines if not one.done]
+        last = max((one.number for one in lines), default=0)
+        self.fields["up_to"] = forms.IntegerField(
+            label=self.fields["up_to"].label, min_value=0, max_value=last, required=False
+        )
         for one in self.lines:
             says = {"aria-label": _("Step %(n)s, how") % {"n": one.number}}
             self.fields[f"how-{one.number}"] = forms.ChoiceField(
@@ -119,7 +124,10 @@ class LinesForm(forms.Form):
             )
             self.fields[f"at-{one.number}"] = TimeField(label=_("Step %(n)s, time") % {"n": one.number})
             self.fields[f"at-{one.number}"].widget.attrs["aria-label"] = _("Step %(n)s, time") % {"n": one.number}
-            otherwise = {"aria-label": _("Step %(n)s, what went otherwise") % {"n": one.number}}
+            otherwise = {
+                "aria-label": _("Step %(n)s, what went otherwise") % {"n": one.number},
+                "placeholder": _("What went otherwise"),  # seen where a narrow page has no head over the column
+            }
             self.fields[f"otherwise-{one.number}"] = forms.CharField(
                 label=_("Step %(n)s, what went otherwise") % {"n": one.number},
                 max_length=1000, required=False, widget=forms.TextInput(attrs=otherwise),
