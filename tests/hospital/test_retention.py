@@ -217,6 +217,8 @@ def test_pages_and_files_of_a_record_say_the_gap(over: Any, staff: dict[str, Any
     assert "said was removed on" in page
     assert "Records rule 7" in page
     assert "None was said" not in page
+    assert "may not go in" not in page, "what a check said is gone, not turned into its opposite"
+    assert "data-replay" not in page
     document = json.loads(client.get(f"/records/{over.pk}/record.json").content)
     assert verify(document["events"], document["heads"]).holds
     assert sum("left" in one for one in document["events"]) > 50

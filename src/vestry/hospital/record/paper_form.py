@@ -113,7 +113,7 @@ class LinesForm(forms.Form):
     def __init__(self, lines: Sequence[Line], *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.lines = [one for one in lines if not one.done]
-        last = max((one.number for one in lines), default=0)
+        last = max((one.number for one in lines), default=0)  # also of those that the record has
         self.fields["up_to"] = forms.IntegerField(
             label=self.fields["up_to"].label, min_value=0, max_value=last, required=False
         )

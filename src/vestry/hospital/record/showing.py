@@ -175,7 +175,8 @@ class _Showing:
         return {
             "at": clock(one.clock),
             "kind": self.kind(one),
-            "says": self.namer.says(one),
+            # Without its content an event says nothing: not even that somebody may not go in.
+            "says": _("content removed") if one.id in self.emptied else self.namer.says(one),
             "step": step,
             "by": self.namer.person(one.actor),
         }
