@@ -38,7 +38,13 @@ def test_a_sheet_becomes_a_record_that_says_what_was_written_and_what_was_not(
     entry = begun(client, version)
     steps = len(show(entry).state.steps)
     assert steps == 0
-    lines = {"up_to": str(len(led_of(version).plan.steps)), "at-1": "23:52", "at-9": "0014", "otherwise-12": "cuff slipped", "ended": "closed"}
+    lines = {
+        "up_to": str(len(led_of(version).plan.steps)),
+        "at-1": "23:52",
+        "at-9": "0014",
+        "otherwise-12": "cuff slipped",
+        "ended": "closed",
+    }
     assert client.post(f"/records/{entry.pk}/transcribe/", lines).status_code == 302
     state, shown = state_of(entry), show(entry, None)
 
