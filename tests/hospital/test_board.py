@@ -87,6 +87,20 @@ def test_the_limit_is_the_one_that_the_entry_was_opened_with(
     assert " 15 min left" in words(now(signed_in("sander")))
 
 
+def test_a_sheet_that_is_being_typed_in_is_told_as_paper_and_not_as_a_clock(
+    signed_in: Sign, enter: Callable[..., Entry], first_names: None
+):
+    entry = enter("petra", walking.into_the_room, 300)
+    assert "min over the limit" in words(now(signed_in("noor")))
+
+    walking.say(entry, [("late-transcribed", {})], timezone.now())
+    page = now(signed_in("noor"))
+
+    assert re.search(r"Petra gown.* on paper being typed in: ask where they are", words(page))
+    assert "min over the limit" not in words(page)
+    assert "data-until" not in page
+
+
 def test_names_are_initials_until_the_unit_chooses(signed_in: Sign, enter: Callable[..., Entry], staff: Any):
     enter("noor", walking.into_the_room, 30)
     page = words(now(signed_in("sander")))

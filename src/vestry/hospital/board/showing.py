@@ -124,6 +124,11 @@ class Names:
         return next(one for one in (name, *(f"{name} {n}" for n in range(2, 999))) if one not in taken)
 
 
+def _on_paper(one: Seen) -> bool:
+    """What was typed in from paper up to here is where somebody was, not where they are."""
+    return one.state.transcribed and not one.over
+
+
 def part_of(looked: Looked, how: str, most: int = MOST_ROWS) -> Part:
     """Everything of live entries, or of drills. `most`: how many rows there is room for."""
     return _Showing(looked, how, most).part()
@@ -189,7 +194,7 @@ class _Showing:
             where=one.where,
             big=big,
             small=small,
-            until=until.isoformat() if until and one.where == "inside" else "",
+            until=until.isoformat() if until and one.where == "inside" and not _on_paper(one) else "",
             start_by=clock(by),
             now=by is not None and by <= self.now,
             late=_("cannot make it: %(count)s min late") % {"count": late} if late else "",
@@ -204,6 +209,8 @@ class _Showing:
         step = _("step %(at)s of %(count)s") % {"at": min(at + 1, count), "count": count}
         if one.over:
             return _("inside"), _("entry ended early, led otherwise")
+        if _on_paper(one):
+            return _("on paper"), _("being typed in: ask where they are")
         if one.state.held:
             return _("held"), _("since %(time)s") % {"time": clock(one.state.held.at)}
         if one.where == "in-lane":
