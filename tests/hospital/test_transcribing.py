@@ -62,6 +62,12 @@ def test_a_sheet_becomes_a_record_that_says_what_was_written_and_what_was_not(
     assert "Sander Brook" in page
 
 
+def test_where_no_procedure_is_approved_the_page_says_what_comes_first(staff: Any, signed_in: Callable[[str], Client]):
+    page = signed_in("tomas").get("/records/transcribe/").content.decode()
+
+    assert 'so there is no sheet to write down. <a href="/procedures/">' in page
+
+
 def test_what_is_there_already_is_said_and_written_only_as_another_pass(
     version: Any, signed_in: Callable[[str], Client]
 ):
