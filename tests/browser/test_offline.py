@@ -93,6 +93,9 @@ def test_an_entry_is_led_without_a_network_from_the_door_to_the_answer(ready: An
     page.locator("#screen[data-kind=answer]").wait_for()
     page.get_by_text("May have been reached").wait_for()
     assert list(gloves.faults(page, "answer")) == []
+    lower = "() => document.querySelector('.card.then').getBoundingClientRect().bottom"
+    upper = "() => document.querySelector('[data-primary]').getBoundingClientRect().top"
+    assert page.evaluate(lower) <= page.evaluate(upper), "a step of the answer is out of sight"
     assert "body.face" in carried.marked(page)
     carried.primary(page)
     assert "the approved answer" in page.locator("#strip").inner_text()

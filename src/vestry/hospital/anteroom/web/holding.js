@@ -53,7 +53,7 @@ export function answerScreen(app, shown) {
         h("p", {}, capital(listOf(answer.exposed.map((one) => shown.words.surfaces[one] ?? one)))),
         h("p", {}, "First aid by the unit's own text at the end of this way out. Tell occupational health.")) : null,
       card("", "First, finish this step", h("p", {}, shown.line(at).say)),
-      card("", sayMany(course.steps.length, "Then the unit's approved answer, {} step", "Then the unit's approved answer, {} steps"),
+      card("then", sayMany(course.steps.length, "Then the unit's approved answer, {} step", "Then the unit's approved answer, {} steps"),
         h("ol", {}, course.steps.map((one) => h("li", {}, shown.line(one).short)))))),
     foremost(button(app, "recovery-taken", "Step finished. Lead the answer", { go: true, said: { step: at.id, recovery: answer.name } })),
     h("section", { class: "tell" }, h("div", { class: "ways" },
