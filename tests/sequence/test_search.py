@@ -102,9 +102,9 @@ def test_search_equals_brute_force_on_every_ensemble_of_up_to_five_removals(
             continue
         small += 1
         assert_best(case, policy, worn)
-        if number % 2:  # each second one with another policy too
-            zone = ("room", "doffing-area")[number // 4 % 2]
-            other = {"glove_change": CHANGES[1 + number // 2 % 2], "doffing_zone": zone}
+        if number % 4 == 1:  # each fourth one with another policy too
+            zone = ("room", "doffing-area")[number // 8 % 2]
+            other = {"glove_change": CHANGES[1 + number // 4 % 2], "doffing_zone": zone}
             assert_best(case, policy.model_copy(update=other), worn)
     assert small or (presentation == "wet" and respirator == "disposable")
 
@@ -191,7 +191,7 @@ def _few_orders(brute: BruteForce) -> bool:
 
 @pytest.mark.slow
 @pytest.mark.property
-@pytest.mark.parametrize("seed", range(200))
+@pytest.mark.parametrize("seed", range(120))
 def test_search_equals_brute_force_on_seeded_ensembles_of_six_or_seven_removals(seed: int) -> None:
     assert_best(*seeded(seed))
 

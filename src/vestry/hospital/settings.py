@@ -59,6 +59,7 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "csp.middleware.CSPMiddleware",
+    "vestry.hospital.packing.PackingMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "vestry.hospital.device.DeviceMiddleware",
     "vestry.hospital.access.refusals.RefusalMiddleware",
