@@ -31,7 +31,7 @@ CODE = _named("""
     abandoned act ahead alternative answer area assistant badge before chargingchange code contam crossing dark
     donning en false gloves held here item items label left levelchange light localhost long longer lost ltr
     middle mirror nearest observed observer other over override person pin placeholder reason receiver relief
-    resumed rub short signals site step surfaces title total trouble true unwell walked who wipe
+    resumed rub short signals site step surfaces then title total trouble true unwell walked who wipe
 """)
 
 # Tables whose every value is a text.
