@@ -66,9 +66,15 @@ class Told:
 class Run:
     """A run from its seed."""
 
-    def __init__(self, browser: Any, server: Server, seed: int, presses: int = 30, plant: Any = None):
+    def __init__(
+        self, browser: Any, server: Server, seed: int, presses: int = 30, plant: Any = None, patience: float = 60
+    ):
+        """`patience`: seconds in which all has to be sent and heard once everything works again.
+
+        A run that holds takes some fifteen in all. A planted bug may keep it from ever coming, and would be waited for.
+        """
         self.chance, self.told, self.presses = random.Random(seed), Told(seed), presses
-        self.browser, self.server, self.plant = browser, server, plant
+        self.browser, self.server, self.plant, self.patience = browser, server, plant, patience
         self.tablets: list[Tablet] = []
         self.disk_is_full = False
         # Each what may happen before a press, how often, and with which tablet.
@@ -166,7 +172,7 @@ class Run:
         self._free_disk()
         for tablet in self.tablets:
             tablet.calm()
-        until = time.monotonic() + 60
+        until = time.monotonic() + self.patience
         theirs: list[Any] = []
         while time.monotonic() < until:
             for tablet in self.tablets:

@@ -46,7 +46,7 @@ def test_nothing_shown_as_taken_is_lost_or_doubled(chromium: Any, server: Server
 @pytest.mark.slow
 @pytest.mark.timeout(900)
 def test_a_bug_planted_in_the_browser_is_caught(chromium: Any, server: Server, name: str):
-    caught(name, lambda seed: Run(chromium, server, seed, plant=IN_THE_BROWSER[name]).run())
+    caught(name, lambda seed: Run(chromium, server, seed, plant=IN_THE_BROWSER[name], patience=30).run())
 
 
 @pytest.mark.parametrize("name", ON_THE_SERVER)
@@ -56,7 +56,7 @@ def test_a_bug_planted_in_the_browser_is_caught(chromium: Any, server: Server, n
 def test_a_bug_planted_in_the_server_is_caught(chromium: Any, template: Path, tmp_path: Path, name: str):
     server = Server(template, tmp_path / "planted", planted=name)
     try:
-        caught(name, lambda seed: Run(chromium, server, seed).run())
+        caught(name, lambda seed: Run(chromium, server, seed, patience=30).run())
     finally:
         server.end()
 
