@@ -20,6 +20,7 @@ from typing import Any, Literal
 
 from biip import ParseError
 from biip import parse as biip_parse
+from biip.checksums import gs1_standard_check_digit
 from biip.gs1_application_identifiers import GS1ApplicationIdentifier
 from biip.gs1_element_strings import GS1ElementString
 from biip.gtin import Gtin
@@ -281,8 +282,7 @@ def _checked_number(ai: str, rest: str, reading: _Reading) -> tuple[str, str, in
     if not re.fullmatch(f"[0-9]{{{length}}}", value):
         reading.wrong(ai, f"is {length} digits (got {value!r})")
         return None
-    weighed = sum(int(digit) * (1 if place % 2 else 3) for place, digit in enumerate(reversed(value[:-1])))
-    if (fits := -weighed % 10) != int(value[-1]):
+    if (fits := gs1_standard_check_digit(value[:-1])) != int(value[-1]):
         reading.wrong(ai, f"the check digit does not fit in {value!r}: Expected {fits}, got {value[-1]}.")
     return ai, value, 2 + length
 

@@ -124,11 +124,6 @@ class Names:
         return next(one for one in (name, *(f"{name} {n}" for n in range(2, 999))) if one not in taken)
 
 
-def _on_paper(one: Seen) -> bool:
-    """What was typed in from paper up to here is where somebody was, not where they are."""
-    return one.state.transcribed and not one.over
-
-
 def part_of(looked: Looked, how: str, most: int = MOST_ROWS) -> Part:
     """Everything of live entries, or of drills. `most`: how many rows there is room for."""
     return _Showing(looked, how, most).part()
@@ -190,11 +185,11 @@ class _Showing:
             code=one.passing.code,
             name=self.names.of(one.entry.wearer),
             figure=figure_name(tuple(one.state.worn)),
-            worn=", ".join(words_now().item_short(item).lower() for item in one.of.worn),
+            worn=self._worn(one),
             where=one.where,
             big=big,
             small=small,
-            until=until.isoformat() if until and one.where == "inside" and not _on_paper(one) else "",
+            until=until.isoformat() if until and one.where == "inside" else "",
             start_by=clock(by),
             now=by is not None and by <= self.now,
             late=_("cannot make it: %(count)s min late") % {"count": late} if late else "",
@@ -204,13 +199,20 @@ class _Showing:
             mark_at_end=by is not None and self._x(by) > 78,
         )
 
+    def _worn(self, one: Seen) -> str:
+        """What they wear; of a sheet that is being typed in, that it is one.
+
+        It says where somebody was. Its clock stands all the same: where a tablet failed they may be inside still.
+        """
+        if one.state.transcribed and not one.over:
+            return _("on paper, being typed in: ask where they are")
+        return ", ".join(words_now().item_short(item).lower() for item in one.of.worn)
+
     def _says(self, one: Seen, left: int | None) -> tuple[str, str]:
         count, at = len(one.entry_course.steps), one.state.position
         step = _("step %(at)s of %(count)s") % {"at": min(at + 1, count), "count": count}
         if one.over:
             return _("inside"), _("entry ended early, led otherwise")
-        if _on_paper(one):
-            return _("on paper"), _("being typed in: ask where they are")
         if one.state.held:
             return _("held"), _("since %(time)s") % {"time": clock(one.state.held.at)}
         if one.where == "in-lane":

@@ -8,6 +8,7 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from vestry.heat.index import COLDEST, HOTTEST, HOTTEST_INDEX
 from vestry.hospital.language import WORDS
 from vestry.hospital.rooms.forms import OfRooms, Quantity
 from vestry.hospital.rooms.mapper import operations
@@ -99,10 +100,10 @@ class GearForm(forms.Form):
 class IndexForm(forms.Form):
     """The heat index, or the temperatures that it is reckoned from; the work and the clothing."""
 
-    wbgt = Within(celsius, -50, 60, label=_("Heat index WBGT"), required=False, help_text=DEGREES)
-    natural_wet = Within(celsius, -50, 60, label=_("or natural wet bulb temperature"), required=False)
-    globe = Within(celsius, -50, 120, label=_("with globe temperature"), required=False)
-    sun_air = Within(celsius, -50, 60, label=_("and in the sun the air temperature"), required=False)
+    wbgt = Within(celsius, COLDEST, HOTTEST_INDEX, label=_("Heat index WBGT"), required=False, help_text=DEGREES)
+    natural_wet = Within(celsius, COLDEST, HOTTEST_INDEX, label=_("or natural wet bulb temperature"), required=False)
+    globe = Within(celsius, COLDEST, HOTTEST, label=_("with globe temperature"), required=False)
+    sun_air = Within(celsius, COLDEST, HOTTEST_INDEX, label=_("and in the sun the air temperature"), required=False)
     work = forms.ChoiceField(label=_("Work"), initial="2")
     garment = forms.ChoiceField(label=_("Clothing"), initial="work-clothes")
     hood = forms.BooleanField(label=_("A separate hood besides"), required=False)
